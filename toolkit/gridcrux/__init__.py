@@ -1,0 +1,1 @@
+"""Which deductions of a number-place puzzle are essential, and which redundant."""

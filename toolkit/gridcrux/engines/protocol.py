@@ -1,0 +1,105 @@
+"""What every engine can be asked, and how it says that it was cut short.
+
+An engine decides or counts; it knows rules and candidates, and no techniques.  A result says
+whether it is complete and, if not, which limit ended it; nothing is ever reported as "no"
+because time ran out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any, NoReturn, Protocol, runtime_checkable
+
+from gridcrux.grids.state import State
+
+
+class Answer(Enum):
+    """A three-valued answer; it has no truth value, so that "unknown" cannot pass for "no"."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+    def __bool__(self) -> NoReturn:
+        raise TypeError(
+            f"an Answer is yes, no or unknown and has no truth value; compare it: "
+            f"answer is Answer.{self.name}"
+        )
+
+
+@dataclass(frozen=True)
+class Count:
+    """How many solutions were found.
+
+    Attributes
+    ----------
+    value : solutions found; the exact number if `complete`, a lower bound otherwise.
+    complete : whether the search ended by itself.
+    stopped_by : None, "limit" or "seconds".
+    engine : name of the engine.
+    effort : the engine's own measures of work, e.g. ``{"nodes": 3}``.
+    """
+
+    value: int
+    complete: bool
+    stopped_by: str | None
+    engine: str
+    effort: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def unique(self) -> Answer:
+        """Whether there is exactly one solution."""
+        if self.value > 1:
+            return Answer.NO
+        if not self.complete:
+            return Answer.UNKNOWN
+        return Answer.YES if self.value == 1 else Answer.NO
+
+    def row(self) -> dict[str, Any]:
+        return {
+            "count": self.value,
+            "complete": self.complete,
+            "stopped_by": self.stopped_by,
+            "engine": self.engine,
+            **self.effort,
+        }
+
+
+@dataclass(frozen=True)
+class Support:
+    """Which candidates occur in at least one solution.
+
+    Attributes
+    ----------
+    occurs : mask of the candidates seen in some solution.
+    undecided : mask of the candidates neither seen nor refuted; 0 if `complete`.
+    complete : whether every candidate was decided.
+    stopped_by : None or "seconds".
+    """
+
+    occurs: int
+    undecided: int
+    complete: bool
+    stopped_by: str | None
+    engine: str
+    effort: Mapping[str, int] = field(default_factory=dict)
+
+
+@runtime_checkable
+class Engine(Protocol):
+    """One way to decide and count. States may have any layout, any marks, any contradiction."""
+
+    @property
+    def name(self) -> str:
+        """Short name, as on the command line."""
+
+    def count(self, state: State, limit: int, seconds: float | None = None) -> Count:
+        """Count the solutions of a state, at most `limit` of them."""
+
+    def solutions(self, state: State) -> Iterator[tuple[int, ...]]:
+        """The solutions, lazily, each as n*n digits from 1; no repeats; order is fixed."""
+
+    def support(self, state: State, seconds: float | None = None) -> Support:
+        """Which open candidates occur in at least one solution."""

@@ -1,0 +1,1 @@
+"""Cells, houses, layouts, rules, candidates, and reading them from text."""
