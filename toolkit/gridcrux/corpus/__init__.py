@@ -1,1 +1,1 @@
-""""""
+"""Many puzzles: sample them, study them at scale."""

@@ -96,7 +96,18 @@ class Engine(Protocol):
         """Short name, as on the command line."""
 
     def count(self, state: State, limit: int, seconds: float | None = None) -> Count:
-        """Count the solutions of a state, at most `limit` of them."""
+        """Count the solutions of a state, at most `limit` of them.
+
+        After `limit` solutions one more is looked for, so that the result is the same whatever
+        the engine: `complete` is true if and only if `value` is the exact number.  With limit 1,
+        a state with one solution gives 1, complete; a state with two gives 1, not complete,
+        stopped by "limit".  If `seconds` pass first, the result is not complete and stopped by
+        "seconds"; with 0 seconds nothing is searched.
+
+        Raises
+        ------
+        ValueError : `limit` is below 1.
+        """
 
     def solutions(self, state: State) -> Iterator[tuple[int, ...]]:
         """The solutions, lazily, each as n*n digits from 1; no repeats; order is fixed."""

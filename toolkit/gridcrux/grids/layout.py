@@ -7,6 +7,7 @@ module asks which kind of puzzle it has.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -155,6 +156,8 @@ class Layout:
 
 
 def _lines(n: int) -> tuple[House, ...]:
+    if not 1 <= n <= LARGEST:
+        raise ValueError(f"a square of size {n} is outside 1..{LARGEST}")
     rows = [House("row", r + 1, tuple(r * n + c for c in range(n))) for r in range(n)]
     columns = [House("column", c + 1, tuple(r * n + c for r in range(n))) for c in range(n)]
     return tuple(rows + columns)
@@ -166,6 +169,7 @@ def boxes(height: int, width: int) -> Layout:
     n = height * width
     if height < 1 or width < 1:
         raise ValueError(f"a box of {height} x {width} cells is empty")
+    lines = _lines(n)
     found = []
     for number in range(n):
         top, left = number // height * height, number % height * width
@@ -176,7 +180,7 @@ def boxes(height: int, width: int) -> Layout:
                 tuple((top + i) * n + left + j for i in range(height) for j in range(width)),
             )
         )
-    return Layout(f"{height}x{width}", n, _lines(n) + tuple(found))
+    return Layout(f"{height}x{width}", n, lines + tuple(found))
 
 
 @lru_cache(maxsize=None)
@@ -186,12 +190,23 @@ def latin(n: int) -> Layout:
 
 
 def regions(text: str | Sequence[str], name: str = "regions") -> Layout:
-    """A square with irregular regions: n*n marks, equal marks for cells of one region.
+    """A square with irregular regions: n*n marks row by row, the same mark all over a region.
 
-    Regions are numbered by first appearance, reading row by row.
+    A mark is any character but white space, which is dropped.  Regions are numbered by first
+    appearance; nothing asks whether a region is connected.
 
-    >>> regions("1122 1122 3344 3344").houses[8].name
-    'region 1'
+    Parameters
+    ----------
+    text : the marks, as one string or as a sequence of strings such as the rows.
+
+    Raises
+    ------
+    ValueError : the cells are no square, or a region has not n cells.
+
+    >>> jagged = regions(["1112", "1222", "3334", "3444"])
+    >>> house = jagged.houses[8]
+    >>> house.name, [jagged.cell_name(cell) for cell in house.cells]
+    ('region 1', ['r1c1', 'r1c2', 'r1c3', 'r2c1'])
     """
     marks = "".join("".join(text).split())
     n = isqrt(len(marks))
@@ -226,23 +241,20 @@ def named(name: str) -> Layout:
 
     Raises
     ------
-    ValueError : the name has none of these forms.
+    ValueError : the name has none of these forms, or the size is outside 1..25.
     """
-    base, _, extra = name.partition("-diagonals")
-    try:
-        if base.startswith("latin-"):
-            layout = latin(int(base.removeprefix("latin-")))
-        else:
-            height, width = base.split("x")
-            layout = boxes(int(height), int(width))
-    except ValueError as error:
+    found = re.fullmatch(r"(?:latin-(\d+)|(\d+)x(\d+))(-diagonals)?", name, re.ASCII)
+    if found is None:
         raise ValueError(
             f"layout {name!r}: expected box height x width like '3x3', or 'latin-5', "
             "optionally followed by '-diagonals'"
-        ) from error
-    if extra:
-        raise ValueError(f"layout {name!r}: unexpected {extra!r} after '-diagonals'")
-    return layout.with_diagonals() if name.endswith("-diagonals") else layout
+        )
+    order, height, width, diagonals = found.groups()
+    try:
+        layout = latin(int(order)) if order else boxes(int(height), int(width))
+    except ValueError as error:
+        raise ValueError(f"layout {name!r}: {error}") from error
+    return layout.with_diagonals() if diagonals else layout
 
 
 NINE = boxes(3, 3)

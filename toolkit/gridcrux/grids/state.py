@@ -29,6 +29,7 @@ class ContradictoryGivens(ValueError):
     """Two givens that share a house hold the same digit; `cells` names both."""
 
     def __init__(self, layout: Layout, first: int, second: int, digit: int) -> None:
+        self.layout = layout
         self.cells = (first, second)
         self.digit = digit
         shared = set(layout.houses_of[first]) & set(layout.houses_of[second])
@@ -37,6 +38,9 @@ class ContradictoryGivens(ValueError):
             f"givens {layout.cell_name(first)} and {layout.cell_name(second)} are both "
             f"{digit + 1} in {house}; expected each digit once in a house"
         )
+
+    def __reduce__(self) -> tuple[type, tuple[Layout, int, int, int]]:
+        return type(self), (self.layout, *self.cells, self.digit)
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,8 @@ class State:
             layout = usual(round(len(digits) ** 0.5))
         if len(digits) != layout.cells:
             raise ValueError(f"{len(digits)} cells, expected {layout.cells} ({layout.name})")
+        # Small array integers would overflow in the numbering of the candidates.
+        digits = [int(digit) for digit in digits]
         open_, placed = layout.full, 0
         for cell, digit in enumerate(digits):
             if not digit:
@@ -104,6 +110,7 @@ class State:
             layout = usual(round(len(marks) ** 0.5))
         if len(marks) != layout.cells:
             raise ValueError(f"{len(marks)} cells, expected {layout.cells} ({layout.name})")
+        marks = [[int(digit) for digit in digits] for digits in marks]
         open_ = 0
         for cell, digits in enumerate(marks):
             for digit in digits:

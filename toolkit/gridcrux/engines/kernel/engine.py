@@ -38,7 +38,7 @@ class _Search:
         self.geometry: Geometry = geometry(layout)
         length = planes.ROW_LENGTH if self.kind == search.PLANES else masks.row_length(self.geometry)
         self.stack = np.zeros((layout.cells + 3, length), np.uint32)
-        self.control = np.zeros(4, np.int64)
+        self.control = np.zeros(search.CONTROLS, np.int64)
         self.words: NDArray[np.uint64] = np.zeros(self.geometry.rules.shape[1], np.uint64)
         self.budget = max(1, _WORK_BETWEEN_CLOCK_CHECKS // layout.candidates)
         search.load_words(self.kind, self.geometry, self.stack[0], state_words(state))
@@ -88,10 +88,10 @@ class KernelEngine:
 
     def solutions(self, state: State) -> Iterator[tuple[int, ...]]:
         run = _Search(state)
-        nothing_seen = np.zeros_like(run.words)
+        nothing = np.zeros_like(run.stack[0])
         while True:
             result = search.advance(
-                run.kind, run.geometry, run.stack, run.control, nothing_seen, 0, run.budget
+                run.kind, run.geometry, run.stack, run.control, nothing, False, 0, run.budget
             )
             if result == search.EXHAUSTED:
                 return
@@ -100,22 +100,22 @@ class KernelEngine:
 
     def support(self, state: State, seconds: float | None = None) -> Support:
         run = _Search(state)
-        run.control[search.PROBED] = -1
-        occurs = np.zeros_like(run.words)
+        search.start_support(run.control)
+        seen = np.zeros_like(run.stack[0])
         deadline = None if seconds is None else time.monotonic() + seconds
         complete = False
         while deadline is None or time.monotonic() < deadline:
             result = search.support(
-                run.kind, run.geometry, run.stack, run.control, occurs, run.budget
+                run.kind, run.geometry, run.stack, run.control, seen, run.budget
             )
             if result == search.EXHAUSTED:
                 complete = True
                 break
-        seen = from_words(occurs)
-        undecided = 0
+        search.read_words(run.kind, run.geometry, seen, run.words)
+        occurs, undecided = from_words(run.words), 0
         if not complete:
             search.read_words(run.kind, run.geometry, run.stack[0], run.words)
-            undecided = from_words(run.words) & ~seen
+            undecided = from_words(run.words) & ~occurs
         return Support(
-            seen, undecided, complete, None if complete else "seconds", self.name, run.effort
+            occurs, undecided, complete, None if complete else "seconds", self.name, run.effort
         )

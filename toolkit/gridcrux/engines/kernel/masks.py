@@ -121,44 +121,63 @@ def propagate(geometry: Geometry, stack: NDArray[np.uint32], top: int) -> int:
 
 
 @njit(cache=True)
-def split(
-    geometry: Geometry, stack: NDArray[np.uint32], top: int, seen: NDArray[np.uint64]
-) -> None:
-    """Choose a candidate of row `top`: there it becomes false, in row `top + 1` true.
+def choose(geometry: Geometry, row: Row, seen: Row, explore: bool) -> int:
+    """A candidate of an open row to decide next.
 
-    It is taken from the first rule with the fewest open candidates, cells before houses; within
-    the rule one that is not in `seen` is preferred, so that the next solution shows something new.
+    It lies in the first rule with the fewest open candidates, cells before houses; to explore,
+    among rules of cells with a digit not in `seen` if there is one.  Within the rule it is one
+    that is not in `seen` to explore, one that is otherwise, where that can be.
     """
-    row = stack[top]
     n = geometry.size
     cells = geometry.cell_houses.shape[0]
-    fewest = n + 1
     best = -1
-    for rule in range(row.size):
-        size = popcount(np.int64(row[rule]) & _DIGITS)
-        if 1 < size < fewest:
-            fewest = size
-            best = rule
-            if size == 2:
-                break
+    if explore:
+        fewest = n + 1
+        for cell in range(cells):
+            mask = np.int64(row[cell]) & _DIGITS
+            size = popcount(mask)
+            if 1 < size < fewest and mask & ~np.int64(seen[cell]):
+                fewest, best = size, cell
+    if best < 0:
+        fewest = n + 1
+        for rule in range(row.size):
+            size = popcount(np.int64(row[rule]) & _DIGITS)
+            if 1 < size < fewest:
+                fewest, best = size, rule
+                if size == 2:
+                    break
     mask = np.int64(row[best]) & _DIGITS
     chosen = -1
     while mask:
         position = lowest(mask)
         mask &= mask - 1
-        if best < cells:
-            candidate = position * cells + best
-        else:
-            house, digit = (best - cells) // n, (best - cells) % n
-            candidate = digit * cells + geometry.house_cells[house, position]
+        digit, cell = position, best
+        if best >= cells:
+            digit = (best - cells) % n
+            cell = geometry.house_cells[(best - cells) // n, position]
         if chosen < 0:
-            chosen = candidate
-        if not (seen[candidate >> 6] >> np.uint64(candidate & 63)) & np.uint64(1):
-            chosen = candidate
-            break
-    stack[top + 1] = row
-    exclude(geometry, row, chosen)
-    assume(geometry, stack[top + 1], chosen)
+            chosen = digit * cells + cell
+        if (seen[cell] >> np.uint32(digit) & np.uint32(1)) != explore:
+            return digit * cells + cell
+    return chosen
+
+
+@njit(cache=True)
+def first_unseen(geometry: Geometry, row: Row, seen: Row) -> int:
+    """The first open candidate of a row, cell by cell, that is not in `seen`, or -1."""
+    cells = geometry.cell_houses.shape[0]
+    for cell in range(cells):
+        new = np.int64(row[cell]) & _DIGITS & ~np.int64(seen[cell])
+        if new:
+            return lowest(new) * cells + cell
+    return -1
+
+
+@njit(cache=True)
+def add_seen(geometry: Geometry, seen: Row, row: Row) -> None:
+    """Add the open candidates of a row to `seen`."""
+    for cell in range(geometry.cell_houses.shape[0]):
+        seen[cell] |= row[cell]
 
 
 @njit(cache=True)

@@ -170,62 +170,79 @@ def propagate(stack: NDArray[np.uint32], top: int) -> int:
 
 
 @njit(cache=True)
-def split(stack: NDArray[np.uint32], top: int, seen: NDArray[np.uint64]) -> None:
-    """Choose a candidate of row `top`: there it becomes false, in row `top + 1` true.
+def unseen(x: Any, seen: Row, offset: int) -> Any:
+    """What a register of a row has that `seen` has not."""
+    return x & (load(seen, offset) ^ _ONES)
 
-    The cell is the first with the fewest digits (two, three, more); of its digits one that is
-    not in `seen` is preferred, so that the next solution shows something new.
+
+@njit(cache=True)
+def choose(row: Row, seen: Row, explore: bool) -> int:
+    """A candidate of an open row to decide next.
+
+    To explore, it lies in a cell of two digits, else of more, that has a digit not in `seen`,
+    and is one of those; so the next solution shows much that is new, if one is near.  Otherwise
+    it lies in the first cell with the fewest digits, and is in `seen` where that can be.
     """
-    row = stack[top]
     once = load(row, 0)
+    new = unseen(once, seen, 0)
     twice = once & 0
     thrice = once & 0
     more = once & 0
-    for i in range(1, 5):
-        x = load(row, 8 * i)
+    for i in range(8, ROW_LENGTH, 8):
+        x = load(row, i)
+        new = new | unseen(x, seen, i)
         more = more | (thrice & x)
         thrice = thrice | (twice & x)
         twice = twice | (once & x)
         once = once | x
-    other_once = swap_halves(once)
-    other_twice = swap_halves(twice)
-    other_thrice = swap_halves(thrice)
-    more = (
-        more
-        | swap_halves(more)
-        | (once & other_thrice)
-        | (twice & other_twice)
-        | (thrice & other_once)
-    )
-    thrice = thrice | other_thrice | (once & other_twice) | (twice & other_once)
-    twice = twice | other_twice | (once & other_once)
-    fewest = twice & (thrice ^ _ONES)
-    if not any_bit(fewest):
-        fewest = twice & (more ^ _ONES)
-        if not any_bit(fewest):
-            fewest = twice
+    once2, twice2, thrice2 = swap_halves(once), swap_halves(twice), swap_halves(thrice)
+    new = new | swap_halves(new)
+    more = more | swap_halves(more) | (once & thrice2) | (twice & twice2) | (thrice & once2)
+    thrice = thrice | thrice2 | (once & twice2) | (twice & once2)
+    twice = twice | twice2 | (once & once2)
+    pairs = twice & (thrice ^ _ONES)
+    if explore:
+        cells = pairs & new
+        if not any_bit(cells):
+            cells = thrice & new
+    else:
+        cells = pairs
+        if not any_bit(cells):
+            cells = thrice & (more ^ _ONES)
+    if not any_bit(cells):
+        cells = twice
     band = 0
-    mask = lane(fewest, 0)
-    if mask == 0:
-        band = 1
-        mask = lane(fewest, 1)
-        if mask == 0:
-            band = 2
-            mask = lane(fewest, 2)
-    bit = lowest(mask)
-    cell = (3 * band + bit // 10) * 9 + bit % 10
+    while lane(cells, band) == 0:
+        band += 1
+    bit = np.uint32(lowest(lane(cells, band)))
     chosen = -1
     for digit in range(9):
-        if (row[4 * digit + band] >> np.uint32(bit)) & np.uint32(1):
-            candidate = 81 * digit + cell
+        at = 4 * digit + band
+        if row[at] >> bit & np.uint32(1):
             if chosen < 0:
                 chosen = digit
-            if not (seen[candidate >> 6] >> np.uint64(candidate & 63)) & np.uint64(1):
+            if (seen[at] >> bit & np.uint32(1)) != explore:
                 chosen = digit
                 break
-    stack[top + 1] = row
-    exclude(row, 81 * chosen + cell)
-    assume(stack[top + 1], 81 * chosen + cell)
+    return 81 * chosen + (3 * band + bit // 10) * 9 + bit % 10
+
+
+@njit(cache=True)
+def first_unseen(row: Row, seen: Row) -> int:
+    """The first open candidate of a row, digit by digit, that is not in `seen`, or -1."""
+    for at in range(36):
+        new = row[at] & ~seen[at]
+        if new:
+            bit = lowest(new)
+            return 81 * (at // 4) + (3 * (at % 4) + bit // 10) * 9 + bit % 10
+    return -1
+
+
+@njit(cache=True)
+def add_seen(seen: Row, row: Row) -> None:
+    """Add the open candidates of a row to `seen`."""
+    for at in range(36):
+        seen[at] |= row[at]
 
 
 @njit(cache=True)

@@ -15,13 +15,19 @@ from numpy.typing import NDArray
 from gridcrux.engines.kernel import masks, planes
 from gridcrux.engines.kernel.status import DEAD, OPEN, SOLVED
 from gridcrux.grids.arrays import Geometry
-from gridcrux.grids.bitwise import lowest
 
 PLANES, MASKS = 0, 1
 """Kinds of state: digit planes (9x9 with boxes only) and masks (any layout)."""
 
-TOP, NODES, FOUND, PROBED = 0, 1, 2, 3
-"""Places in `control`: top row (-1 when done), states propagated, solutions, candidate probed."""
+TOP, NODES, FOUND, PROBED, BOLD_UNTIL = 0, 1, 2, 3, 4
+"""Places in `control`: top row (-1 when done), states propagated, solutions, candidate probed,
+node at which its probe stops preferring what is new."""
+
+CONTROLS = 5
+"""Length of `control`."""
+
+BOLD_NODES = 40
+"""Nodes after which a probe stops preferring what is new; most need fewer than ten."""
 
 EXHAUSTED, SOLUTION, PAUSED = 0, 1, 2
 """How `advance` ends: nothing left, a solution in row TOP + 1, node budget used up."""
@@ -39,11 +45,31 @@ def propagate(kind: int, geometry: Geometry, stack: Stack, top: int) -> int:
 
 
 @njit(cache=True)
-def split(kind: int, geometry: Geometry, stack: Stack, top: int, seen: Words) -> None:
+def choose(
+    kind: int, geometry: Geometry, row: NDArray[np.uint32], seen: NDArray[np.uint32], explore: bool
+) -> int:
     if kind == PLANES:
-        planes.split(stack, top, seen)
+        return planes.choose(row, seen, explore)
+    return masks.choose(geometry, row, seen, explore)
+
+
+@njit(cache=True)
+def first_unseen(
+    kind: int, geometry: Geometry, row: NDArray[np.uint32], seen: NDArray[np.uint32]
+) -> int:
+    if kind == PLANES:
+        return planes.first_unseen(row, seen)
+    return masks.first_unseen(geometry, row, seen)
+
+
+@njit(cache=True)
+def add_seen(
+    kind: int, geometry: Geometry, seen: NDArray[np.uint32], row: NDArray[np.uint32]
+) -> None:
+    if kind == PLANES:
+        planes.add_seen(seen, row)
     else:
-        masks.split(geometry, stack, top, seen)
+        masks.add_seen(geometry, seen, row)
 
 
 @njit(cache=True)
@@ -94,11 +120,15 @@ def advance(
     geometry: Geometry,
     stack: Stack,
     control: Control,
-    seen: Words,
+    seen: NDArray[np.uint32],
+    explore: bool,
     bottom: int,
     budget: int,
 ) -> int:
-    """Search on, above row `bottom`, to the next solution, the end, or `budget` more nodes."""
+    """Search on, above row `bottom`, to the next solution, the end, or `budget` more nodes.
+
+    `seen` and `explore` say what to decide next: see `planes.choose`.
+    """
     top = control[TOP]
     nodes = 0
     result = EXHAUSTED
@@ -109,8 +139,11 @@ def advance(
         nodes += 1
         status = propagate(kind, geometry, stack, top)
         if status == OPEN:
-            split(kind, geometry, stack, top, seen)
+            candidate = choose(kind, geometry, stack[top], seen, explore)
+            stack[top + 1] = stack[top]
+            exclude(kind, geometry, stack[top], candidate)
             top += 1
+            assume(kind, geometry, stack[top], candidate)
         else:
             top -= 1
             if status == SOLVED:
@@ -127,11 +160,12 @@ def count(
     kind: int, geometry: Geometry, stack: Stack, control: Control, limit: int, budget: int
 ) -> int:
     """Count on until `limit` solutions are found, nothing is left, or the budget is used up."""
-    seen = np.zeros(geometry.rules.shape[1], np.uint64)
+    nothing = np.zeros(stack.shape[1], np.uint32)
     last = control[NODES] + budget
     result = PAUSED
     while control[FOUND] < limit:
-        result = advance(kind, geometry, stack, control, seen, 0, last - control[NODES])
+        left = last - control[NODES]
+        result = advance(kind, geometry, stack, control, nothing, False, 0, left)
         if result != SOLUTION:
             break
     return result
@@ -148,9 +182,9 @@ def count_many(
 ) -> None:
     """Count the solutions of many puzzles, each up to `limit`; `puzzles` is (N, cells)."""
     cells = puzzles.shape[1]
-    length = 40 if kind == PLANES else cells + geometry.house_cells.size
+    length = planes.ROW_LENGTH if kind == PLANES else cells + geometry.house_cells.size
     stack = np.zeros((cells + 2, length), np.uint32)
-    control = np.zeros(4, np.int64)
+    control = np.zeros(CONTROLS, np.int64)
     for i in range(puzzles.shape[0]):
         control[:] = 0
         load_givens(kind, geometry, stack[0], puzzles[i])
@@ -165,46 +199,52 @@ def support(
     geometry: Geometry,
     stack: Stack,
     control: Control,
-    occurs: Words,
+    seen: NDArray[np.uint32],
     budget: int,
 ) -> int:
     """Find which candidates of the state in row 0 occur in a solution; goes on after a pause.
 
     Candidates not yet seen in a solution are probed one by one.  A solution adds all its
-    candidates to `occurs` (and the search prefers unseen ones, so it adds many); a refuted
-    candidate is removed from row 0, which is propagated again, so later probes start stronger.
-    EXHAUSTED means decided: `occurs` is exact and row 0 holds nothing else.  Start with
-    control zeroed but TOP = 0 and PROBED = -1.
+    candidates to `seen`, a row of its own, and the search prefers unseen ones, so it adds many.
+    A refuted candidate is removed from row 0, which is propagated again, so later probes start
+    stronger.  Preferring the unseen leads into long detours once most of them are in no
+    solution; a probe that does not end in `BOLD_NODES` starts again without that preference.
+
+    EXHAUSTED means decided: `seen` is exact and row 0 holds nothing else.  Begin with `seen`
+    empty and `start_support(control)`.
     """
-    unseen = np.empty_like(occurs)
     last = control[NODES] + budget
-    while True:
+    while control[NODES] < last:
         if control[PROBED] < 0:
             control[NODES] += 1
             if propagate(kind, geometry, stack, 0) == DEAD:
                 return EXHAUSTED
-            read_words(kind, geometry, stack[0], unseen)
-            candidate = -1
-            for i in range(occurs.size):
-                word = unseen[i] & ~occurs[i]
-                if word:
-                    candidate = 64 * i + lowest(word)
-                    break
-            if candidate < 0:
+            control[PROBED] = first_unseen(kind, geometry, stack[0], seen)
+            if control[PROBED] < 0:
                 return EXHAUSTED
+            control[BOLD_UNTIL] = control[NODES] + BOLD_NODES
+            control[TOP] = 0
+        if control[TOP] == 0:
             stack[1] = stack[0]
-            assume(kind, geometry, stack[1], candidate)
-            control[PROBED] = candidate
+            assume(kind, geometry, stack[1], control[PROBED])
             control[TOP] = 1
-        if control[NODES] >= last:
-            return PAUSED
-        result = advance(kind, geometry, stack, control, occurs, 1, last - control[NODES])
-        if result == PAUSED:
-            return PAUSED
+        bold = control[BOLD_UNTIL] > control[NODES]
+        until = min(last, control[BOLD_UNTIL]) if bold else last
+        left = until - control[NODES]
+        result = advance(kind, geometry, stack, control, seen, bold, 1, left)
         if result == SOLUTION:
-            read_words(kind, geometry, stack[control[TOP] + 1], unseen)
-            for i in range(occurs.size):
-                occurs[i] |= unseen[i]
-        else:
+            add_seen(kind, geometry, seen, stack[control[TOP] + 1])
+            control[PROBED] = -1
+        elif result == EXHAUSTED:
             exclude(kind, geometry, stack[0], control[PROBED])
-        control[PROBED] = -1
+            control[PROBED] = -1
+        elif bold and control[NODES] == control[BOLD_UNTIL]:
+            control[TOP] = 0
+    return PAUSED
+
+
+@njit(cache=True)
+def start_support(control: Control) -> None:
+    """Make `control` ready for `support`."""
+    control[:] = 0
+    control[PROBED] = -1

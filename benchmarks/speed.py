@@ -1,0 +1,306 @@
+"""Speed as ratios within one run: the kernel and the human solver against solver libraries.
+
+    python benchmarks/speed.py [--puzzles 2000] [--out benchmarks/README.md]
+
+Every line times two sides that answer the same question on the same puzzles, one after the
+other, both warmed up, each the best of three rounds.  The peers are used in the fastest way that
+we know of, directly and not through this project's engines.  With --out the table replaces the
+one between the marks in that file.
+"""
+
+from __future__ import annotations
+
+import argparse
+import platform
+import re
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numba import njit
+from numpy.typing import NDArray
+
+from gridcrux.corpus.measure import measure
+from gridcrux.corpus.sample import minimal
+from gridcrux.engines.kernel import planes, search
+from gridcrux.engines.kernel.vector import lanes  # noqa: F401  (registers the vector type)
+from gridcrux.grids.arrays import Geometry, Words, from_words, geometry
+from gridcrux.grids.layout import NINE
+from gridcrux.grids.state import bits
+from gridcrux.logic.records import Records, new_records
+from gridcrux.techniques.board import load_givens, new_board
+from gridcrux.techniques.driver import run
+from gridcrux.techniques.repertoires import FIRST_FAMILY
+from gridcrux.techniques.tables import Ints, Longs, Tables, tables
+
+Puzzles = NDArray[np.int8]
+SEED = 20_26
+SAT_SOLVERS = ("cadical153", "glucose4", "minisat22")
+
+
+def best(action: Callable[[], Any], rounds: int = 3) -> float:
+    """Seconds of the fastest of some rounds, after one to warm up."""
+    action()
+    times = []
+    for _ in range(rounds):
+        began = time.perf_counter()
+        action()
+        times.append(time.perf_counter() - began)
+    return min(times)
+
+
+# The rules for the peers: candidate k is variable k + 1.
+
+RULES = [[k + 1 for k in bits(rule.mask)] for rule in NINE.rules]
+PAIRS = [[-k - 1, -o - 1] for k in range(729) for o in bits(NINE.conflicts[k]) if o > k]
+
+
+def literals(puzzle: NDArray[np.int8]) -> list[int]:
+    """The givens as literals."""
+    return [81 * (digit - 1) + cell + 1 for cell, digit in enumerate(puzzle.tolist()) if digit]
+
+
+class IncrementalSat:
+    """Rules loaded once, givens as assumptions; what is learnt is kept from puzzle to puzzle."""
+
+    def __init__(self, name: str) -> None:
+        from pysat.solvers import Solver
+
+        self.solver = Solver(name=name, bootstrap_with=RULES + PAIRS)
+        self.free = 730
+
+    def unique(self, puzzle: NDArray[np.int8]) -> bool:
+        givens = literals(puzzle)
+        if not self.solver.solve(assumptions=givens):
+            return False
+        model = [v for v in self.solver.get_model()[:729] if v > 0]
+        activation, self.free = self.free, self.free + 1
+        self.solver.add_clause([-activation, *(-v for v in set(model) - set(givens))])
+        second = self.solver.solve(assumptions=[*givens, activation])
+        self.solver.add_clause([-activation])
+        return not second
+
+    def support(self, puzzle: NDArray[np.int8]) -> int:
+        """Probe what is not seen in a model yet; each model rules out further probes."""
+        givens = literals(puzzle)
+        consistent, implied = self.solver.propagate(assumptions=givens)
+        if not consistent:
+            return 0
+        closed = {-v for v in implied if v < 0}
+        seen: set[int] = set()
+        for variable in range(1, 730):
+            if variable in seen or variable in closed:
+                continue
+            if self.solver.solve(assumptions=[*givens, variable]):
+                seen.update(v for v in self.solver.get_model()[:729] if v > 0)
+        return sum(1 << (variable - 1) for variable in seen)
+
+
+def fastest_sat(puzzles: Puzzles, question: str) -> tuple[str, float]:
+    """The quickest of some python-sat solvers on a part of the puzzles."""
+    trials = []
+    for name in SAT_SOLVERS:
+        sat = IncrementalSat(name)
+        ask = getattr(sat, question)
+        trials.append((best(lambda ask=ask: [ask(p) for p in puzzles], 1), name))
+    return min(trials)[1], min(trials)[0]
+
+
+def sat_seconds(puzzles: Puzzles, question: str) -> tuple[str, float]:
+    """Seconds a puzzle by the quickest python-sat solver."""
+    name, _ = fastest_sat(puzzles[:100], question)
+    ask = getattr(IncrementalSat(name), question)
+    return name, best(lambda: [ask(p) for p in puzzles], 2) / len(puzzles)
+
+
+def cp_seconds(puzzles: Puzzles) -> float:
+    """Seconds a puzzle by CP-SAT: all-different over integers, one worker, two solutions asked."""
+    from ortools.sat.python import cp_model
+
+    class Two(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]
+        def __init__(self) -> None:
+            super().__init__()
+            self.found = 0
+
+        def on_solution_callback(self) -> None:
+            self.found += 1
+            if self.found == 2:
+                self.stop_search()
+
+    def unique(puzzle: NDArray[np.int8]) -> bool:
+        model = cp_model.CpModel()
+        cells = [
+            model.new_int_var(digit or 1, digit or 9, "") for digit in map(int, puzzle.tolist())
+        ]
+        for house in NINE.houses:
+            model.add_all_different([cells[cell] for cell in house.cells])
+        solver, callback = cp_model.CpSolver(), Two()
+        solver.parameters.num_workers = 1
+        solver.parameters.enumerate_all_solutions = True
+        solver.solve(model, callback)
+        return callback.found == 1
+
+    return best(lambda: [unique(p) for p in puzzles], 1) / len(puzzles)
+
+
+def cover_seconds(puzzles: Puzzles) -> float:
+    """Seconds a puzzle by the exact cover solver xcover: rows for what the givens leave open."""
+    from xcover import covers_bool
+
+    matrix = np.zeros((729, 324), bool)
+    for column, rule in enumerate(NINE.rules):
+        matrix[list(bits(rule.mask)), column] = True
+
+    def unique(puzzle: NDArray[np.int8]) -> bool:
+        closed = 0
+        for literal in literals(puzzle):
+            closed |= NINE.conflicts[literal - 1]
+        found = covers_bool(matrix[list(bits(NINE.full & ~closed))])
+        return next(found, None) is not None and next(found, None) is None
+
+    return best(lambda: [unique(p) for p in puzzles], 2) / len(puzzles)
+
+
+# This project's side.
+
+
+def kernel_unique(puzzles: Puzzles, kind: int = search.PLANES) -> float:
+    counts = np.zeros(len(puzzles), np.int64)
+    nodes = np.zeros_like(counts)
+
+    def count() -> None:
+        search.count_many(kind, geometry(NINE), puzzles, 2, counts, nodes)
+
+    seconds = best(count, 5) / len(puzzles)
+    assert (counts == 1).all(), "a puzzle of the benchmark has not one solution"
+    return seconds
+
+
+@njit(cache=True)
+def _support_many(
+    tables_: Geometry, puzzles: Puzzles, stack: NDArray[np.uint32], supports: Words
+) -> None:
+    control = np.zeros(search.CONTROLS, np.int64)
+    seen = np.zeros(stack.shape[1], np.uint32)
+    for i in range(puzzles.shape[0]):
+        search.start_support(control)
+        seen[:] = 0
+        search.load_givens(search.PLANES, tables_, stack[0], puzzles[i])
+        search.support(search.PLANES, tables_, stack, control, seen, 1 << 60)
+        search.read_words(search.PLANES, tables_, seen, supports[i])
+
+
+def kernel_support(puzzles: Puzzles) -> tuple[float, list[int]]:
+    stack = np.zeros((84, planes.ROW_LENGTH), np.uint32)
+    supports = np.zeros((len(puzzles), 12), np.uint64)
+
+    def find() -> None:
+        _support_many(geometry(NINE), puzzles, stack, supports)
+
+    return best(find, 5) / len(puzzles), [from_words(row) for row in supports]
+
+
+@njit(cache=True)
+def _run_many(
+    index: Tables, board: Longs, puzzles: Puzzles, order: Ints, records: Records
+) -> int:
+    solved = 0
+    nothing = np.empty(0, np.uint64)
+    for i in range(puzzles.shape[0]):
+        load_givens(index, board, puzzles[i])
+        _, status = run(index, board, order, nothing, -1, records)
+        solved += status == 0
+    return solved
+
+
+def human(puzzles: Puzzles, rows: int) -> float:
+    """Seconds a puzzle for the closure (rows = 1) or the recorded route (rows = 729)."""
+    index = tables(NINE)
+    board, records, order = new_board(index), new_records(rows, 12), np.array(FIRST_FAMILY.order)
+    return best(lambda: _run_many(index, board, puzzles, order, records), 5) / len(puzzles)
+
+
+def thinned(puzzles: Puzzles, removed: int) -> Puzzles:
+    """The puzzles with some more givens removed at random."""
+    random = np.random.default_rng(SEED)
+    result = puzzles.copy()
+    for puzzle in result:
+        puzzle[random.permutation(np.flatnonzero(puzzle))[:removed]] = 0
+    return result
+
+
+def table(count: int) -> pd.DataFrame:
+    puzzles = np.array([item.puzzle for item in minimal(count, SEED)])
+    rows: list[dict[str, Any]] = []
+
+    def add(what: str, ours: float, peer: str, theirs: float, bar: str) -> None:
+        rows.append(
+            {
+                "question": what,
+                "ours, us a puzzle": ours * 1e6,
+                "peer": peer,
+                "peer, us a puzzle": theirs * 1e6,
+                "ratio": theirs / ours,
+                "bar": bar,
+            }
+        )
+        print(f"{what}: {ours * 1e6:.2f} us, {peer} {theirs * 1e6:.1f} us, {theirs / ours:.1f}x")
+
+    unique = kernel_unique(puzzles)
+    name, sat = sat_seconds(puzzles, "unique")
+    add("uniqueness", unique, f"python-sat, incremental ({name})", sat, "60")
+    add("uniqueness", unique, "CP-SAT, one worker", cp_seconds(puzzles[:60]), "500")
+    add("uniqueness", unique, "xcover", cover_seconds(puzzles[:200]), "60")
+    general = kernel_unique(puzzles, search.MASKS)
+    add("uniqueness, kernel for any layout", general, f"python-sat ({name})", sat, "-")
+    ours_all, theirs_all = 0.0, 0.0
+    for removed in range(1, 7):
+        fewer = thinned(puzzles, removed)
+        ours, supports = kernel_support(fewer)
+        sample = fewer[: max(50, count // 10)]
+        name, theirs = sat_seconds(sample, "support")
+        checker = IncrementalSat(name)
+        for puzzle, support in zip(sample[:25], supports, strict=False):
+            assert checker.support(puzzle) == support, "the engines disagree on support"
+        ours_all, theirs_all = ours_all + ours, theirs_all + theirs
+        add(f"support, {removed} givens removed", ours, f"python-sat ({name})", theirs, "40")
+    add("support, 1 to 6 removed, mean", ours_all / 6, "python-sat", theirs_all / 6, "40")
+    add("closure, whole first family", human(puzzles, 1), "python-sat uniqueness", sat, "4")
+    add("route, whole first family", human(puzzles, 729), "python-sat uniqueness", sat, "-")
+    study = best(lambda: measure(puzzles, NINE, FIRST_FAMILY, 2)) / count
+    add("study, all columns, one core", study, "1,000 puzzles a second", 1e-3, "1")
+    return pd.DataFrame(rows)
+
+
+def as_text(results: pd.DataFrame, count: int) -> str:
+    lines = [
+        f"Measured on {platform.machine()}, {count:,} minimal 9x9 puzzles (seed {SEED}).",
+        "",
+        "| " + " | ".join(results.columns) + " |",
+        "|---|---:|---|---:|---:|---:|",
+    ]
+    for row in results.itertuples(index=False):
+        lines.append(
+            f"| {row[0]} | {row[1]:.2f} | {row[2]} | {row[3]:.1f} | {row[4]:.1f} | {row[5]} |"
+        )
+    return "\n".join(lines)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--puzzles", type=int, default=2000)
+    parser.add_argument("--out", type=Path, help="file whose marked table is replaced")
+    options = parser.parse_args(arguments)
+    text = as_text(table(options.puzzles), options.puzzles)
+    print(text)
+    if options.out:
+        page = options.out.read_text()
+        marks = re.compile("(<!-- speed -->\n).*(<!-- end -->)", re.DOTALL)
+        options.out.write_text(marks.sub(lambda m: f"{m[1]}{text}\n{m[2]}", page))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,176 @@
+"""The commands `study` and `sample`: many puzzles."""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gridcrux.cli.inputs import (
+    AsJson,
+    BadInput,
+    LayoutName,
+    Only,
+    Widest,
+    Without,
+    layout_named,
+    repertoire_of,
+)
+from gridcrux.cli.output import console, plural, print_json, table, tell
+from gridcrux.cli.prepare import prepare
+
+if TYPE_CHECKING:
+    from gridcrux.corpus.sample import Sampled
+    from gridcrux.corpus.study import StudyRun
+
+INTERRUPTED = 130
+
+
+def study(
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")],
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[FILE]...",
+            help="Files of puzzles, one a line or as a table with a column 'puzzle', packed or "
+            "not; '-' (also if left out) for standard input.",
+            show_default=False,
+        ),
+    ] = None,
+    layout: LayoutName = None,
+    without: Without = None,
+    only: Only = None,
+    widest: Widest = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(min=1, metavar="N", help="Threads; one a core if left out."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Measure every puzzle of some files into a folder of Parquet tables.
+
+    Lines that are no puzzle are set aside in rejects.csv.
+    """
+    each = layout_named(layout)
+    prepare("study")
+    repertoire = repertoire_of(without, only, widest)
+    from gridcrux.corpus.study import StudyExists, study_files
+    from gridcrux.grids.sources import PuzzleError
+
+    try:
+        run = study_files(
+            files or ["-"], out, layout=each, repertoire=repertoire, workers=workers
+        )
+    except (PuzzleError, StudyExists) as error:
+        raise BadInput(error) from error
+    except OSError as error:
+        raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
+    if as_json:
+        print_json(
+            {
+                "puzzles": run.puzzles,
+                "rejected": run.rejected,
+                "table": str(run.table),
+                "rejects": str(run.rejects),
+                "interrupted": run.interrupted,
+                "seconds": round(run.seconds, 3),
+            }
+        )
+    elif run.puzzles:
+        _show_study(run)
+    if run.interrupted:
+        tell(f"interrupted; the {plural(run.puzzles, 'row')} so far are in {run.table}")
+        raise typer.Exit(INTERRUPTED)
+    if not as_json:
+        print(f"{plural(run.puzzles, 'row')} in {run.table}")
+        if run.rejected:
+            print(f"{plural(run.rejected, 'line')} set aside in {run.rejects}")
+
+
+def _show_study(run: StudyRun) -> None:
+    from gridcrux.figures.studies import technique_table
+
+    frame = run.frame()
+    one = int(((frame["solutions"] == 1) & frame["solutions_complete"]).sum())
+    solved = int(frame["solved"].sum())
+    out = console()
+    rate = run.puzzles / run.seconds if run.seconds else 0
+    out.print(f"{plural(run.puzzles, 'puzzle')} in {run.seconds:.1f} s ({rate:,.0f} a second)")
+    out.print(f"one solution: {one:,} ({one / run.puzzles:.1%})")
+    out.print(f"solved by the techniques: {solved:,} ({solved / run.puzzles:.1%})")
+    right = {"justify": "right"}
+    shares = table("technique", ("used in", right), ("essential in", right))
+    for row in technique_table(frame).itertuples():
+        shares.add_row(
+            str(row.technique),
+            f"{row.used_share:.1%}" if row.puzzles else "",
+            f"{row.essential_share:.1%}" if row.judged else "",
+        )
+    out.print(shares)
+
+
+def sample(
+    count: Annotated[int, typer.Option(min=1, metavar="N", help="How many puzzles.")] = 1,
+    seed: Annotated[
+        int, typer.Option(min=0, metavar="S", help="Which puzzles: same seed, same puzzles.")
+    ] = 1,
+    layout: LayoutName = None,
+    symmetry: Annotated[
+        str, typer.Option(metavar="NAME", help="Symmetry of the pattern of givens.")
+    ] = "none",
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Write a CSV table to this file instead of printing lines."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make random minimal puzzles with one solution, one a line.
+
+    They are made by deletion from full grids, which prefers puzzles with few givens.
+    """
+    each = layout_named(layout or "3x3")
+    assert each is not None
+    prepare("sample")
+    from gridcrux.corpus.sample import SYMMETRIES, minimal
+
+    if symmetry not in SYMMETRIES:
+        raise BadInput(f"no symmetry is called {symmetry!r}; there are {', '.join(SYMMETRIES)}")
+    puzzles: Iterable[Sampled] = minimal(count, seed, each, symmetry)
+    if out is not None:
+        try:
+            with out.open("w", newline="", encoding="utf-8") as stream:
+                puzzles = list(_written(puzzles, stream))
+        except OSError as error:
+            raise BadInput(f"{out}: {error.strerror or error}") from error
+        if not as_json:
+            print(f"{plural(len(puzzles), 'puzzle')} in {out}")
+    if as_json:
+        items = list(puzzles)
+        print_json(
+            {
+                "puzzles": [item.line for item in items],
+                "givens": [item.givens for item in items],
+                "layout": each.name,
+                "symmetry": symmetry,
+                "seed": seed,
+            }
+        )
+    elif out is None:
+        for item in puzzles:
+            print(item.line)
+            sys.stdout.flush()
+
+
+def _written(puzzles: Iterable[Sampled], stream: object) -> Iterator[Sampled]:
+    """The puzzles, each written as a row of a CSV table as it passes."""
+    writer = csv.writer(stream, lineterminator="\n")  # type: ignore[arg-type]
+    writer.writerow(("index", "puzzle", "givens"))
+    for item in puzzles:
+        writer.writerow(item.row().values())
+        yield item

@@ -1,0 +1,152 @@
+"""How answers reach people: JSON, framed boards, tables, and single lines on standard error."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    from gridcrux.grids.layout import Layout
+    from gridcrux.grids.state import State
+
+_CORNERS = " ╵╷│╴┘┐┤╶└┌├─┴┬┼"
+"""Where lines meet, by the sum of 1 for one above, 2 below, 4 on the left, 8 on the right."""
+
+_PLAIN_CORNERS = " |||-+++-+++-+++"
+
+
+def tell(message: str) -> None:
+    """One line on standard error."""
+    print(f"gridcrux: {message}", file=sys.stderr, flush=True)
+
+
+def print_json(value: Any) -> None:
+    print(json.dumps(value))
+
+
+def console() -> Console:
+    """Standard output for text with styles; plain, and never wrapped, where it is no terminal."""
+    from rich.console import Console
+
+    class Out(Console):
+        def on_broken_pipe(self) -> None:
+            raise BrokenPipeError
+
+    width = None if sys.stdout.isatty() else 10_000
+    return Out(highlight=False, emoji=False, width=width)
+
+
+def can_draw() -> bool:
+    """Whether standard output can hold the characters of frames."""
+    try:
+        (_CORNERS + "·").encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def table(*columns: str | tuple[str, dict[str, Any]]) -> Table:
+    """An empty table with a line below its head."""
+    from rich import box
+    from rich.table import Table
+
+    made = Table(box=box.SIMPLE_HEAD if can_draw() else box.ASCII2, pad_edge=False)
+    for column in columns:
+        name, look = (column, {}) if isinstance(column, str) else column
+        made.add_column(name, **look)
+    return made
+
+
+def board(state: State) -> Text:
+    """The written digits of a state in a frame, givens in bold."""
+    from rich.text import Text
+
+    from gridcrux.grids.layout import SYMBOLS
+
+    blank = Text("·" if can_draw() else ".", "dim")
+    cells = []
+    for cell, digit in enumerate(state.grid):
+        look = "bold" if state.givens >> cell & 1 else "cyan"
+        cells.append(Text(SYMBOLS[digit - 1], look) if digit else blank)
+    return framed(state.layout, cells)
+
+
+def framed(layout: Layout, cells: Sequence[Text]) -> Text:
+    """n*n short texts as a square, with the borders of its regions and the names of its lines."""
+    from rich.text import Text
+
+    from gridcrux.figures.outlines import borders
+
+    n = layout.size
+    corners = _CORNERS if can_draw() else _PLAIN_CORNERS
+    right, below = borders(layout)
+    width = max(len(str(n)), *(len(cell) for cell in cells))
+
+    def upright(row: int, line: int) -> bool:
+        """Whether there is a line left of column `line` in a row."""
+        return 0 <= row < n and (line in (0, n) or row * n + line - 1 in right)
+
+    def level(line: int, column: int) -> bool:
+        """Whether there is a line above row `line` in a column."""
+        return 0 <= column < n and (line in (0, n) or (line - 1) * n + column in below)
+
+    upright_lines = [i for i in range(n + 1) if any(upright(row, i) for row in range(n))]
+    level_lines = [i for i in range(n + 1) if any(level(i, column) for column in range(n))]
+    edge = len(f"r{n}") + 1
+    text = Text(" " * edge)
+    for column in range(n):
+        text.append(" " if column in upright_lines else "")
+        text.append(f" c{column + 1}".ljust(width + 2), "dim")
+    for row in range(n + 1):
+        if row in level_lines:
+            text.append("\n" + " " * edge)
+            for line in range(n + 1):
+                if line in upright_lines:
+                    meeting = (
+                        upright(row - 1, line)
+                        + 2 * upright(row, line)
+                        + 4 * level(row, line - 1)
+                        + 8 * level(row, line)
+                    )
+                    text.append(corners[meeting], "dim")
+                if line < n:
+                    text.append(corners[12 * level(row, line)] * (width + 2), "dim")
+        if row == n:
+            break
+        text.append("\n" + f"r{row + 1}".ljust(edge), "dim")
+        for line in range(n + 1):
+            if line in upright_lines:
+                text.append(corners[3 * upright(row, line)], "dim")
+            if line < n:
+                cell = cells[row * n + line]
+                text.append(" ").append_text(cell).append(" " * (width - len(cell) + 1))
+    return text
+
+
+def side_by_side(*parts: Any) -> Table:
+    """Things beside each other, with some room between."""
+    from rich.table import Table
+
+    grid = Table.grid(padding=(0, 4, 0, 0))
+    grid.add_row(*parts)
+    return grid
+
+
+def plural(number: int, word: str) -> str:
+    """A number with its noun.
+
+    >>> plural(1, "step"), plural(1200, "step")
+    ('1 step', '1,200 steps')
+    """
+    return f"{number:,} {word}{'' if number == 1 else 's'}"
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names with commas, or 'none'."""
+    return ", ".join(names) or "none"

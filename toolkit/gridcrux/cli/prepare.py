@@ -1,0 +1,86 @@
+"""Compiled code is made once for a machine: say so before it takes long, and keep it.
+
+numba keeps machine code beside the modules, or in the user's cache folder where that is not
+writable, or in `NUMBA_CACHE_DIR`.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from gridcrux.cli.output import tell
+
+COMPILED = {
+    "count": ("gridcrux.engines.kernel.search", "count", 20),
+    "backbone": ("gridcrux.engines.kernel.search", "support", 20),
+    "route": ("gridcrux.techniques.driver", "run", 30),
+    "crux": ("gridcrux.proofs.essential", "essential_techniques", 50),
+    "sample": ("gridcrux.corpus.sample", "_delete", 20),
+    "study": ("gridcrux.corpus.measure", "_measure", 60),
+}
+"""For each command the module and name of the last function to be compiled, and how many
+seconds the compilation takes, measured on one core of a small server."""
+
+
+def prepare(command: str) -> None:
+    """Load the compiled code of a command; tell on standard error if it has to be made."""
+    module, name, seconds = COMPILED[command]
+    with _without_blas():
+        function = getattr(_load(module), name)
+        import_module("numba.np.arraymath")
+    if not is_ready(function):
+        tell(
+            f"compiling the solver for this machine, once (about {seconds} s); "
+            "later runs start at once"
+        )
+
+
+def is_ready(function: Any) -> bool:
+    """Whether a numba function has machine code in memory or, as new as its source, on disk."""
+    if function.signatures:
+        return True
+    code = function.py_func.__code__
+    source = Path(code.co_filename)
+    pattern = f"{source.stem}.{function.py_func.__qualname__}-{code.co_firstlineno}.*.nbi"
+    made = [index.stat().st_mtime for index in Path(function.stats.cache_path).glob(pattern)]
+    return bool(made) and max(made) >= source.stat().st_mtime
+
+
+@contextmanager
+def _without_blas() -> Iterator[None]:
+    """Hide scipy's linear algebra for a while.
+
+    numba looks there for routines to multiply matrices with, which are not used here and take
+    a fifth of the time in which a short command is done.
+    """
+    name = "scipy.linalg"
+    if name in sys.modules:
+        yield
+        return
+    sys.modules[name] = None  # type: ignore[assignment]
+    try:
+        yield
+    finally:
+        del sys.modules[name]
+
+
+def _load(module: str) -> Any:
+    try:
+        return import_module(module)
+    except RuntimeError:
+        # What numba raises where it can write in none of its places.
+        from numba import config
+
+        folder = tempfile.mkdtemp(prefix="gridcrux-")
+        tell(
+            f"no folder to keep compiled code in, {folder} is used for now; "
+            "set NUMBA_CACHE_DIR to a folder that lasts"
+        )
+        config.CACHE_DIR = folder
+        return import_module(module)

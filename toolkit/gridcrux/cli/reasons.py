@@ -1,0 +1,180 @@
+"""The commands `route` and `crux`: how a person gets there, and what the way depends on."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+import typer
+
+from gridcrux.cli.inputs import (
+    AsJson,
+    LayoutName,
+    Only,
+    PuzzleText,
+    Widest,
+    Without,
+    repertoire_of,
+    state_from,
+)
+from gridcrux.cli.output import (
+    board,
+    console,
+    listed,
+    plural,
+    print_json,
+    side_by_side,
+    table,
+    tell,
+)
+from gridcrux.cli.prepare import prepare
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+    from gridcrux.logic.route import Route
+    from gridcrux.proofs.essential import Crux
+
+_LOOK = {"essential": "bold red", "replaceable": "", "idle": "dim"}
+_MEANING = (
+    "essential: without it the end is not reached; replaceable: it is, in another way; "
+    "idle: nothing that follows rests on it"
+)
+
+
+def route(
+    puzzle: PuzzleText = None,
+    layout: LayoutName = None,
+    without: Without = None,
+    only: Only = None,
+    widest: Widest = None,
+    as_json: AsJson = False,
+) -> None:
+    """Solve a puzzle as a person would, step by step. Exit status 1 if it is not solved."""
+    state = state_from(puzzle, layout)
+    prepare("route")
+    repertoire = repertoire_of(without, only, widest)
+    from gridcrux.techniques.solve import route as find_route
+
+    found = find_route(state, repertoire)
+    if as_json:
+        print_json(
+            {
+                "solved": found.solved,
+                "status": found.status,
+                "steps": [step.as_dict() for step in found],
+                "open": found.end.marks,
+            }
+        )
+    else:
+        out = console()
+        _show_boards(out, found)
+        out.print(_ending(found))
+        if len(found):
+            steps = table(("step", {"justify": "right"}), "technique", "what it says")
+            for number, step in enumerate(found, 1):
+                steps.add_row(str(number), step.technique, step.sentence)
+            out.print(steps)
+        _show_open(out, found)
+    raise typer.Exit(0 if found.solved else 1)
+
+
+def crux(
+    puzzle: PuzzleText = None,
+    layout: LayoutName = None,
+    without: Without = None,
+    only: Only = None,
+    widest: Widest = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell which steps and techniques a solution cannot do without.
+
+    Exit status 1 if the puzzle is not solved.
+    """
+    state = state_from(puzzle, layout)
+    prepare("crux")
+    repertoire = repertoire_of(without, only, widest)
+    from gridcrux.proofs.counts import count
+    from gridcrux.proofs.essential import crux as find_crux
+
+    solutions = ("none", "one", "several")[count(state, 2).value]
+    warning = {
+        "none": "the puzzle has no solution; what follows is where the steps lead anyway",
+        "one": "",
+        "several": "the puzzle has several solutions; steps can only show what they share",
+    }[solutions]
+    found = find_crux(state, repertoire)
+    if as_json:
+        if warning:
+            tell(warning)
+        print_json({**found.as_dict(), "solutions": solutions})
+    else:
+        _show_crux(found, warning)
+    raise typer.Exit(0 if found.solved else 1)
+
+
+def _show_crux(found: Crux, warning: str) -> None:
+    out = console()
+    if warning:
+        out.print(warning, style="bold red")
+    way = found.route
+    _show_boards(out, way, _techniques(found))
+    out.print(_ending(way))
+    essential = found.statuses.count("essential")
+    out.print(
+        f"essential techniques: {listed(found.essential)}; steps: {essential} essential, "
+        f"{found.statuses.count('replaceable')} replaceable, {found.idle} idle"
+    )
+    if len(way):
+        steps = table(("step", {"justify": "right"}), "technique", "status", "what it says")
+        for number, (step, status) in enumerate(found, 1):
+            steps.add_row(str(number), step.technique, status, step.sentence, style=_LOOK[status])
+        out.print(steps)
+        out.print(_MEANING, style="dim")
+    _show_open(out, way)
+
+
+def _techniques(found: Crux) -> Table:
+    """Each technique used, how often, and its status."""
+    right = {"justify": "right"}
+    used = Counter(step.technique for step in found.route)
+    needed = Counter(step.technique for step, status in found if status == "essential")
+    made = table("technique", ("steps", right), ("essential", right), "the technique is")
+    for name, status in found.techniques.items():
+        made.add_row(name, str(used[name]), str(needed[name]), status, style=_LOOK[status])
+    return made
+
+
+def _show_boards(out: Console, found: Route, beside: Table | None = None) -> None:
+    parts = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
+    if beside is None:
+        out.print(side_by_side(*parts))
+    else:
+        out.print(side_by_side(parts[-1], beside))
+
+
+def _ending(found: Route) -> str:
+    """How a route ended, in a sentence."""
+    steps = plural(len(found), "step")
+    if found.solved:
+        return f"solved in {steps}"
+    if found.status == "contradiction":
+        broken = found.end.broken_rule
+        what = "" if broken is None else f": {found.start.layout.rules[broken].name} is impossible"
+        return f"not solved: a contradiction after {steps}{what}"
+    return f"not solved: nothing applies any more after {steps}"
+
+
+def _show_open(out: Console, found: Route) -> None:
+    """The candidates left over, one line a row of the board."""
+    marks = found.end.marks
+    if not marks:
+        return
+    from gridcrux.grids.layout import SYMBOLS
+
+    left = table("cell", "open")
+    for name, digits in marks.items():
+        left.add_row(name, "".join(SYMBOLS[digit - 1] for digit in digits) or "none")
+    out.print(f"{plural(len(marks), 'cell')} not written:")
+    out.print(left)

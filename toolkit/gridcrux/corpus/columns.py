@@ -1,0 +1,46 @@
+"""What the columns of a study mean: the one place that says so."""
+
+from __future__ import annotations
+
+from gridcrux.techniques.repertoires import TECHNIQUES
+
+NUMBERS = {
+    "solutions": "solutions found, up to the limit; `solutions_complete` tells whether it is all",
+    "nodes": "engine effort: states that the kernel propagated while counting the solutions",
+    "backbone": "cells that hold the same digit in every solution, givens included; "
+    "missing where the search for them was cut short",
+    "open_after_singles": "candidates left in cells not yet written when no single applies",
+    "status": "how the route ended: solved, stuck, or contradiction",
+    "steps": "steps of the route, easiest technique first",
+    "hard_steps": "steps of the route that are not placements",
+    "widest_step": "most premises that a step of the route needed",
+    "idle_steps": "steps that the end of the route does not need (backward slice)",
+}
+"""Columns that are measured as numbers, in the order of the compiled table."""
+
+COLUMNS = {
+    "id": "identifier: column `id` of the source, else the line number",
+    "source": "file that the puzzle came from",
+    "line": "line of the source at which the puzzle starts",
+    "layout": "name of the layout",
+    "puzzle": "givens row by row, '.' for a blank",
+    "givens": "number of givens",
+    "solutions": NUMBERS["solutions"],
+    "solutions_complete": "whether `solutions` is the exact number",
+    "nodes": NUMBERS["nodes"],
+    "backbone": NUMBERS["backbone"],
+    "open_after_singles": NUMBERS["open_after_singles"],
+    "status": NUMBERS["status"],
+    "solved": "whether the repertoire solves the puzzle",
+    "steps": NUMBERS["steps"],
+    "hard_steps": NUMBERS["hard_steps"],
+    "widest_step": NUMBERS["widest_step"],
+    "idle_steps": NUMBERS["idle_steps"],
+    "essential_techniques": "techniques without which the repertoire does not reach the same end, "
+    "joined by ', '; empty if every technique used is replaceable",
+} | {
+    steps: f"steps of the route by the technique {technique.name}"
+    for technique in TECHNIQUES
+    for steps in [f"steps_{technique.name.replace('-', '_')}"]
+}
+"""Meaning of every column of a study. Human measures are missing for puzzles without solution."""

@@ -1,0 +1,217 @@
+"""Everything a study says of a puzzle, for a batch of puzzles in one compiled call.
+
+No object is built for a puzzle or a step: the route stays in records, and the records stay in
+one set of arrays that every puzzle of the batch uses again.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from gridcrux.corpus.columns import NUMBERS
+from gridcrux.engines.kernel import masks, planes, search
+from gridcrux.engines.kernel.engine import kind_of
+from gridcrux.grids.arrays import Geometry, geometry
+from gridcrux.grids.bitwise import popcount
+from gridcrux.grids.layout import Layout
+from gridcrux.logic.records import (
+    CONTRADICTION,
+    PLACES,
+    RELIES,
+    REMOVES,
+    SOLVED,
+    TECHNIQUE,
+    Records,
+    new_records,
+)
+from gridcrux.logic.repertoire import Repertoire
+from gridcrux.logic.slicing import needed
+from gridcrux.proofs.essential import essential_techniques
+from gridcrux.techniques.board import load_givens, new_board
+from gridcrux.techniques.driver import run
+from gridcrux.techniques.repertoires import SINGLES, TECHNIQUES
+from gridcrux.techniques.tables import Ints, Longs, Tables, tables
+
+BACKBONE_NODES = 200_000
+"""Nodes that the backbone of a puzzle with several solutions may cost before it is given up."""
+
+SOLUTIONS, NODES, BACKBONE, AFTER_SINGLES, STATUS, STEPS, HARD, WIDEST, IDLE = range(len(NUMBERS))
+MISSING = -1
+
+
+class Measures(NamedTuple):
+    """Measures of N puzzles under a repertoire, T techniques being known.
+
+    Attributes
+    ----------
+    numbers : (N, k) the columns named by `columns.NUMBERS`; -1 where missing.
+    complete : (N,) whether the solutions were all counted.
+    steps : (N, T) steps of the route by technique number.
+    essential : (N, T) whether the technique of that number is essential.
+    """
+
+    numbers: NDArray[np.int64]
+    complete: NDArray[np.bool_]
+    steps: NDArray[np.int32]
+    essential: NDArray[np.bool_]
+
+
+class _Room(NamedTuple):
+    """What the compiled loop works in."""
+
+    kind: int
+    geometry: Geometry
+    tables: Tables
+    board: Longs
+    start: Longs
+    records: Records
+    one: Records
+    stack: NDArray[np.uint32]
+    singles: Ints
+    order: Ints
+    widths: Ints
+
+
+def measure(
+    puzzles: NDArray[np.int8], layout: Layout, repertoire: Repertoire, limit: int
+) -> Measures:
+    """Measure a batch of puzzles.
+
+    Parameters
+    ----------
+    puzzles : (N, n*n) givens, 0 for a blank.
+    limit : solutions to count at most.
+    """
+    count, cells = puzzles.shape
+    base, index = geometry(layout), tables(layout)
+    words = base.rules.shape[1]
+    kind = kind_of(layout)
+    length = planes.ROW_LENGTH if kind == search.PLANES else masks.row_length(base)
+    room = _Room(
+        kind,
+        base,
+        index,
+        new_board(index),
+        new_board(index),
+        new_records(layout.candidates, words),
+        new_records(1, words),
+        np.zeros((cells + 3, length), np.uint32),
+        np.array(SINGLES.order),
+        np.array(repertoire.order),
+        np.array([technique.width for technique in TECHNIQUES], np.int32),
+    )
+    found = Measures(
+        np.full((count, len(NUMBERS)), MISSING, np.int64),
+        np.zeros(count, np.bool_),
+        np.zeros((count, len(TECHNIQUES)), np.int32),
+        np.zeros((count, len(TECHNIQUES)), np.bool_),
+    )
+    _measure(room, puzzles, limit, found)
+    return found
+
+
+@njit(cache=True, nogil=True)
+def _measure(room: _Room, puzzles: NDArray[np.int8], limit: int, found: Measures) -> None:
+    control = np.zeros(search.CONTROLS, np.int64)
+    for i in range(puzzles.shape[0]):
+        numbers = found.numbers[i]
+        control[:] = 0
+        search.load_givens(room.kind, room.geometry, room.stack[0], puzzles[i])
+        search.count(room.kind, room.geometry, room.stack, control, limit + 1, 1 << 62)
+        solutions = min(control[search.FOUND], limit)
+        numbers[SOLUTIONS] = solutions
+        numbers[NODES] = control[search.NODES]
+        found.complete[i] = control[search.FOUND] <= limit
+        if control[search.FOUND] == 1:
+            numbers[BACKBONE] = puzzles.shape[1]
+        else:
+            numbers[BACKBONE] = _backbone(room, puzzles[i], control)
+        if solutions > 0:
+            _judge(room, puzzles[i], numbers, found.steps[i], found.essential[i])
+
+
+@njit(cache=True)
+def _backbone(room: _Room, puzzle: NDArray[np.int8], control: NDArray[np.int64]) -> int:
+    """Cells with one digit in all solutions; MISSING if that takes too long."""
+    cells = puzzle.shape[0]
+    found = control[search.FOUND]
+    if found == 0:
+        return 0
+    seen = np.zeros(room.stack.shape[1], np.uint32)
+    occurs = np.zeros(room.geometry.rules.shape[1], np.uint64)
+    search.start_support(control)
+    search.load_givens(room.kind, room.geometry, room.stack[0], puzzle)
+    ended = search.support(
+        room.kind, room.geometry, room.stack, control, seen, BACKBONE_NODES
+    )
+    control[search.FOUND] = found
+    if ended != search.EXHAUSTED:
+        return MISSING
+    search.read_words(room.kind, room.geometry, seen, occurs)
+    digits = np.zeros(cells, np.int64)
+    for candidate in range(cells * room.tables.size):
+        if occurs[candidate >> 6] >> np.uint64(candidate & 63) & np.uint64(1):
+            digits[candidate % cells] += 1
+    return int(np.sum(digits == 1))
+
+
+@njit(cache=True)
+def _open_candidates(index: Tables, board: Longs) -> int:
+    """Open candidates in cells that are not written."""
+    count = 0
+    for cell in range(index.cells):
+        if not board[index.at.written + cell]:
+            count += popcount(board[index.at.masks + cell])
+    return count
+
+
+@njit(cache=True)
+def _judge(
+    room: _Room,
+    puzzle: NDArray[np.int8],
+    numbers: NDArray[np.int64],
+    steps: Ints,
+    essential: NDArray[np.bool_],
+) -> None:
+    """The human measures of one puzzle."""
+    index, board, start, records, order = (
+        room.tables, room.board, room.start, room.records, room.order
+    )
+    at = index.at
+    nothing = np.empty(0, np.uint64)
+    load_givens(index, start, puzzle)
+    board[:] = start
+    run(index, board, room.singles, nothing, -1, room.one)
+    numbers[AFTER_SINGLES] = _open_candidates(index, board)
+    board[:] = start
+    count, status = run(index, board, order, nothing, -1, records)
+    goal = board[at.open : at.forbidden].copy()
+    numbers[STATUS] = status
+    numbers[STEPS] = count
+    numbers[HARD] = 0
+    numbers[WIDEST] = 0
+    for step in range(count):
+        technique = records.heads[step, TECHNIQUE]
+        steps[technique] += 1
+        numbers[HARD] += records.heads[step, PLACES] < 0
+        numbers[WIDEST] = max(numbers[WIDEST], room.widths[technique])
+    if status == CONTRADICTION:
+        return
+    kept = needed(
+        records.masks[:count, REMOVES],
+        records.masks[:count, RELIES],
+        records.heads[:count, PLACES],
+        start[at.open : at.forbidden],
+        ~np.zeros_like(goal) if status == SOLVED else goal,
+    )
+    numbers[IDLE] = count - np.sum(kept)
+    used = np.empty(order.shape[0], np.bool_)
+    for k in range(order.shape[0]):
+        used[k] = steps[order[k]] > 0
+    flags = essential_techniques(index, board, start, order, used, goal, room.one)
+    for k in range(order.shape[0]):
+        essential[order[k]] = flags[k]

@@ -1,0 +1,73 @@
+"""How every kind of mark looks; each differs from the others in more than its colour.
+
+The hues are the eight of Okabe and Ito, "Color universal design: how to make figures and
+presentations that are friendly to colorblind people" (2002, revised 2008), as tabulated in
+Wong, "Points of view: color blindness", Nature Methods 8 (2011), 441; written from memory.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+BLACK = "#000000"
+ORANGE = "#E69F00"
+SKY_BLUE = "#56B4E9"
+BLUISH_GREEN = "#009E73"
+YELLOW = "#F0E442"
+BLUE = "#0072B2"
+VERMILLION = "#D55E00"
+REDDISH_PURPLE = "#CC79A7"
+
+WHITE = "#FFFFFF"
+FAINT = "#EDEDED"
+PALE = "#B5B5B5"
+GREY = "#595959"
+
+
+class Style(NamedTuple):
+    """The look of a mark; lengths in cells.
+
+    Attributes
+    ----------
+    fill, stroke : colours, or None.
+    width : of the stroke.
+    opacity : of the whole mark.
+    bold : for labels.
+    dash : lengths of stroke and gap, or None for an unbroken stroke.
+    """
+
+    fill: str | None = None
+    stroke: str | None = None
+    width: float = 0.0
+    opacity: float = 1.0
+    bold: bool = False
+    dash: tuple[float, float] | None = None
+
+
+STYLES = {
+    "paper": Style(fill=WHITE),
+    "given-cell": Style(fill=FAINT),
+    "premise-house": Style(fill=SKY_BLUE, opacity=0.22),
+    "premise-cell": Style(fill=SKY_BLUE, opacity=0.42),
+    "trail": Style(stroke=REDDISH_PURPLE, width=0.04, opacity=0.6, dash=(0.1, 0.1)),
+    "line": Style(stroke=PALE, width=0.02),
+    "border": Style(stroke=BLACK, width=0.05),
+    "premise-outline": Style(stroke=BLUE, width=0.05),
+    "place-disc": Style(fill=BLUISH_GREEN),
+    "excluded-disc": Style(fill=VERMILLION, opacity=0.2),
+    "ring": Style(fill=WHITE, stroke=BLUE, width=0.03),
+    "given": Style(fill=BLACK, bold=True),
+    "written": Style(fill=BLUE),
+    "placed": Style(fill=WHITE, bold=True),
+    "candidate": Style(fill=GREY),
+    "base": Style(fill=BLUE, bold=True),
+    "excluded": Style(fill=BLACK),
+    "strike": Style(stroke=VERMILLION, width=0.03),
+    "name": Style(fill=GREY),
+}
+"""Style by role, in the order of drawing.
+
+Givens are bold on grey ground, digits written since are plain.  Premises are outlined cells
+and houses, and what they had left is ringed.  Excluded candidates are struck through; a digit
+that is placed stands in a filled disc.
+"""

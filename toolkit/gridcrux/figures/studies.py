@@ -1,0 +1,151 @@
+"""What a study says of techniques: in how many puzzles each is used, and in how many essential."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib import pyplot as plt
+from matplotlib.axes import Axes
+from matplotlib.ticker import PercentFormatter
+from scipy.stats import binomtest
+
+from gridcrux.figures.palette import BLACK, BLUE, GREY, SKY_BLUE, WHITE
+
+CONFIDENCE = 0.95
+
+TECHNIQUE_COLUMNS = {
+    "technique": "name, in the order of the study",
+    "puzzles": "puzzles with a route",
+    "used": "puzzles whose route uses the technique",
+    "used_share": "used / puzzles",
+    "used_low": "lower end of the Wilson interval of `used_share`, 95 %",
+    "used_high": "upper end of it",
+    "judged": "puzzles of which it is known what is essential",
+    "essential": "puzzles whose end the repertoire does not reach without the technique",
+    "essential_share": "essential / judged",
+    "essential_low": "lower end of the Wilson interval of `essential_share`, 95 %",
+    "essential_high": "upper end of it",
+}
+"""Meaning of the columns of `technique_table`."""
+
+_STEPS = "steps_"
+
+
+def technique_table(study: pd.DataFrame) -> pd.DataFrame:
+    """For each technique the share of puzzles that use it and that cannot do without it.
+
+    Intervals are those of Wilson, "Probable inference, the law of succession, and statistical
+    inference", Journal of the American Statistical Association 22 (1927), as scipy has them.
+
+    Parameters
+    ----------
+    study : rows of puzzles with the columns `steps_<technique>` and `essential_techniques`,
+        as `corpus.study` makes them.  Where they are missing, a puzzle does not count.
+
+    Returns
+    -------
+    DataFrame with the columns of `TECHNIQUE_COLUMNS`, one row a technique; shares and their
+    intervals are missing where no puzzle counts.
+
+    Raises
+    ------
+    KeyError : the study has no such columns.
+    """
+    columns = [name for name in study.columns if name.startswith(_STEPS)]
+    if not columns or "essential_techniques" not in study.columns:
+        raise KeyError(
+            "no study of techniques: expected columns 'essential_techniques' and "
+            f"'{_STEPS}<technique>', found {', '.join(map(str, study.columns))}"
+        )
+    judged = study["essential_techniques"].dropna()
+    essential = judged[judged != ""].str.split(", ").explode().value_counts()
+    rows = []
+    for column in columns:
+        name = column.removeprefix(_STEPS).replace("_", "-")
+        steps = study[column].dropna()
+        row: dict[str, Any] = {"technique": name}
+        row |= _share("used", "puzzles", int((steps > 0).sum()), len(steps))
+        row |= _share("essential", "judged", int(essential.get(name, 0)), len(judged))
+        rows.append(row)
+    return pd.DataFrame(rows, columns=list(TECHNIQUE_COLUMNS))
+
+
+def _share(what: str, of: str, count: int, total: int) -> dict[str, Any]:
+    share = low = high = float("nan")
+    if total:
+        interval = binomtest(count, total).proportion_ci(CONFIDENCE, method="wilson")
+        share, low, high = count / total, interval.low, interval.high
+    return {
+        of: total,
+        what: count,
+        f"{what}_share": share,
+        f"{what}_low": low,
+        f"{what}_high": high,
+    }
+
+
+def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
+    """Draw how often each technique is used (wide bars) and essential (narrow bars within).
+
+    Whiskers are the intervals of the table, and the shares stand on the right.
+
+    Parameters
+    ----------
+    table : as `technique_table` returns it.
+    ax : None for axes of a new figure.
+    artist : passed on to both sets of bars.
+    """
+    if ax is None:
+        _, ax = plt.subplots(figsize=(6.4, 0.8 + 0.32 * len(table)))
+    places = np.arange(len(table))
+    for what, height, colour in (("used", 0.74, SKY_BLUE), ("essential", 0.36, BLUE)):
+        share = table[f"{what}_share"].to_numpy(float)
+        ends = np.abs(table[[f"{what}_low", f"{what}_high"]].to_numpy(float).T - share)
+        look = {
+            "height": height,
+            "color": colour,
+            "edgecolor": WHITE,
+            "linewidth": 0.4,
+            "label": what,
+            "error_kw": {"ecolor": BLACK, "elinewidth": 0.8},
+        }
+        ax.barh(places, share, xerr=ends, **(look | artist))
+    for what, points, colour in (("used", 42, GREY), ("essential", 96, BLUE)):
+        shares = [_percent(share) for share in table[f"{what}_share"]]
+        for place, text in zip((-0.9, *places), (what, *shares), strict=True):
+            ax.annotate(
+                text,
+                (1, place),
+                (points, 0),
+                xycoords=("axes fraction", "data"),
+                textcoords="offset points",
+                ha="right",
+                va="center",
+                color=colour,
+                fontsize="small",
+                annotation_clip=False,
+            )
+    ax.set_yticks(places, table["technique"])
+    ax.set_ylim(len(table) - 0.4, -0.6)
+    ax.set_xlim(0, 1.02)
+    ax.set_xlabel("share of puzzles")
+    ax.xaxis.set_major_formatter(PercentFormatter(1))
+    ax.tick_params(axis="y", length=0)
+    ax.spines[["top", "right", "left"]].set_visible(False)
+    ax.legend(loc="lower right", frameon=False)
+    return ax
+
+
+def _percent(share: float) -> str:
+    """A share with as many digits as it bears.
+
+    >>> [_percent(share) for share in (0, 0.0004, 0.016, 0.52, 1, float("nan"))]
+    ['0 %', '0.04 %', '1.6 %', '52 %', '100 %', '']
+    """
+    if np.isnan(share):
+        return ""
+    percent = 100 * share
+    decimals = 0 if percent >= 10 or percent == 0 else 1 if percent >= 1 else 2
+    return f"{percent:.{decimals}f} %"

@@ -1,0 +1,102 @@
+"""A board as SVG text, for notebooks and pages; needs nothing but this package."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from html import escape
+from itertools import groupby
+from zlib import crc32
+
+from gridcrux.figures.palette import STYLES
+from gridcrux.figures.scene import EDGE, MARGIN, Disc, Label, Line, Mark, Rect, board_scene
+from gridcrux.grids.state import State
+from gridcrux.logic.deduction import Deduction
+
+CELL = 44
+"""Pixels of a cell where nothing else decides the size of the picture."""
+
+BASELINE = 0.36
+"""How far the baseline lies below the middle of a digit, in font sizes."""
+
+
+def board_svg(state: State, deduction: Deduction | None = None) -> str:
+    """An SVG picture of a state, with a deduction drawn over it.
+
+    Premises are outlined and shaded, the candidates they had left are ringed, excluded ones
+    are struck through, a placed digit stands in a disc.  Title and description say the same
+    in words.
+
+    Parameters
+    ----------
+    state : as it is before the deduction.
+
+    Raises
+    ------
+    ValueError : state and deduction have different layouts.
+
+    >>> from gridcrux.grids.text import read_puzzle
+    >>> picture = board_svg(read_puzzle("4..1 .1.. ..1. 1..2"))
+    >>> picture[:4], "4 by 4 puzzle with 6 givens" in picture
+    ('<svg', True)
+    """
+    scene = board_scene(state, deduction)
+    side = _px(MARGIN + scene.size + EDGE)
+    corner = _px(-MARGIN)
+    body = "".join(
+        _group(role, marks) for role, marks in groupby(scene.marks, key=lambda mark: mark.role)
+    )
+    words = f"<title>{escape(scene.title)}</title><desc>{escape(scene.description)}</desc>"
+    # An id of its own for every picture, the same whenever the same picture is made.
+    name = f"board-{crc32((words + body).encode()):08x}"
+    words = words.replace("<title>", f'<title id="{name}-title">').replace(
+        "<desc>", f'<desc id="{name}-desc">'
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" '
+        f'aria-labelledby="{name}-title {name}-desc" width="{side}" height="{side}" '
+        f'viewBox="{corner} {corner} {side} {side}" style="max-width:100%;height:auto" '
+        f'font-family="system-ui, sans-serif" text-anchor="middle">{words}{body}</svg>'
+    )
+
+
+def _px(cells: float) -> str:
+    """A length in pixels, with one decimal where it has one."""
+    return f"{cells * CELL:.1f}".removesuffix(".0").replace("-0", "0")
+
+
+def _group(role: str, marks: Iterable[Mark]) -> str:
+    style = STYLES[role]
+    look = [f'class="{role}"', f'fill="{style.fill or "none"}"']
+    if style.stroke:
+        look += [f'stroke="{style.stroke}"', f'stroke-width="{_px(style.width)}"']
+        look.append('stroke-linecap="square"' if style.dash is None else "")
+    if style.dash:
+        look.append(f'stroke-dasharray="{" ".join(map(_px, style.dash))}"')
+    if style.opacity < 1:
+        look.append(f'opacity="{style.opacity}"')
+    if style.bold:
+        look.append('font-weight="bold"')
+    return f"<g {' '.join(filter(None, look))}>{''.join(_elements(list(marks)))}</g>"
+
+
+def _elements(marks: list[Mark]) -> Iterator[str]:
+    labels = [mark for mark in marks if isinstance(mark, Label)]
+    for mark in marks:
+        match mark:
+            case Rect(_, x, y, width, height):
+                yield (
+                    f'<rect x="{_px(x)}" y="{_px(y)}" '
+                    f'width="{_px(width)}" height="{_px(height)}"/>'
+                )
+            case Disc(_, x, y, radius):
+                yield f'<circle cx="{_px(x)}" cy="{_px(y)}" r="{_px(radius)}"/>'
+    lines = [mark for mark in marks if isinstance(mark, Line)]
+    if lines:
+        path = "".join(f"M{_px(m.x1)} {_px(m.y1)}L{_px(m.x2)} {_px(m.y2)}" for m in lines)
+        yield f'<path d="{path}"/>'
+    for size, same in groupby(labels, key=lambda label: label.size):
+        texts = "".join(
+            f'<text x="{_px(x)}" y="{_px(y + BASELINE * size)}">{escape(text)}</text>'
+            for _, x, y, _, text in same
+        )
+        yield f'<g font-size="{_px(size)}">{texts}</g>'

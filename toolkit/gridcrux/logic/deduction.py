@@ -1,0 +1,133 @@
+"""A deduction: these premises, given these absences, exclude these candidates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from html import escape
+from typing import Any
+
+from gridcrux.grids.arrays import from_words
+from gridcrux.grids.layout import Layout
+from gridcrux.grids.state import State, bits
+from gridcrux.logic.records import Records
+from gridcrux.logic.technique import Technique
+from gridcrux.logic.wording import listing
+
+
+@dataclass(frozen=True)
+class Deduction:
+    """One step of an argument, in terms that need no technique to be checked.
+
+    Of every premise (a rule) at least one candidate is true; those in `relies` are absent;
+    so, candidates in conflict excluding each other, everything in `removes` is false.
+
+    Attributes
+    ----------
+    layout : what the numbers refer to.
+    technique : name of the technique.
+    width : number of premises.
+    premises : rule numbers, ascending.
+    removes : mask of all that the premises exclude, whether it was still open or not.
+    relies : mask of the candidates that must be absent.
+    eliminates : mask of the candidates that were open and are now excluded.
+    places : the candidate that is written, or None.
+    roles : masks for drawing, outside equality: "base" holds the candidates that the
+        premises had left, "cover" what they exclude, "absent" the same as `relies`.
+    theorem : the technique, which knows how to put the deduction into words.
+    """
+
+    layout: Layout
+    technique: str
+    width: int
+    premises: tuple[int, ...]
+    removes: int = field(repr=False)
+    relies: int = field(repr=False)
+    eliminates: int = field(repr=False)
+    places: int | None = field(repr=False)
+    roles: Mapping[str, int] = field(default_factory=dict, repr=False, compare=False)
+    theorem: Technique | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def premise_names(self) -> tuple[str, ...]:
+        """The premises in words: ``("cell r4c5", "7 in row 3")``."""
+        return tuple(self.layout.rules[rule].name for rule in self.premises)
+
+    @property
+    def elimination_names(self) -> tuple[str, ...]:
+        """The excluded candidates by cell: ``("r4c5=7",)``."""
+        cells = self.layout.cells
+        excluded = sorted(bits(self.eliminates), key=lambda c: (c % cells, c))
+        return tuple(self.layout.candidate_name(candidate) for candidate in excluded)
+
+    @property
+    def placement_name(self) -> str | None:
+        """The candidate that is written, ``"r4c5=7"``, or None."""
+        return None if self.places is None else self.layout.candidate_name(self.places)
+
+    @property
+    def sentence(self) -> str:
+        """The deduction as an English sentence."""
+        if self.theorem is not None:
+            return self.theorem.explain(self)
+        conclusion = (
+            f"{self.placement_name} is true"
+            if self.places is not None
+            else f"{listing(self.elimination_names)} "
+            + ("are false" if self.eliminates.bit_count() > 1 else "is false")
+        )
+        return f"By {listing(self.premise_names)}, {conclusion}."
+
+    def row(self) -> dict[str, Any]:
+        """Scalars for a table."""
+        return {
+            "technique": self.technique,
+            "width": self.width,
+            "premises": "; ".join(self.premise_names),
+            "places": self.placement_name,
+            "eliminated": self.eliminates.bit_count(),
+            "absences": self.relies.bit_count(),
+        }
+
+    def as_dict(self) -> dict[str, Any]:
+        """The deduction as JSON can hold it, every name in full."""
+        return {
+            "technique": self.technique,
+            "width": self.width,
+            "premises": list(self.premise_names),
+            "eliminates": list(self.elimination_names),
+            "places": self.placement_name,
+        }
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    def _repr_html_(self) -> str:
+        return (
+            f"<p><b>{escape(self.technique)}</b> (width {self.width}): {escape(self.sentence)}"
+            f"<br><small>premises: {escape('; '.join(self.premise_names))}; excludes: "
+            f"{escape(', '.join(self.elimination_names)) or 'nothing more'}</small></p>"
+        )
+
+
+def from_record(records: Records, row: int, before: State, technique: Technique) -> Deduction:
+    """The deduction that a record stands for, in the state in which it was found."""
+    layout = before.layout
+    premises = tuple(int(rule) for rule in records.premises[row] if rule >= 0)
+    removes, relies = from_words(records.removes[row]), from_words(records.relies[row])
+    places = int(records.places[row])
+    base = 0
+    for rule in premises:
+        base |= layout.rules[rule].mask
+    return Deduction(
+        layout=layout,
+        technique=technique.name,
+        width=len(premises),
+        premises=premises,
+        removes=removes,
+        relies=relies,
+        eliminates=removes & before.open,
+        places=None if places < 0 else places,
+        roles={"base": base & before.open, "cover": removes, "absent": relies},
+        theorem=technique,
+    )

@@ -1,0 +1,43 @@
+"""A technique is a theorem with a name: which premises, of which shape, exclude what."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from gridcrux.logic.deduction import Deduction
+
+
+@dataclass(frozen=True)
+class Technique:
+    """What is known of a technique beside its finder.
+
+    Attributes
+    ----------
+    name : as on the command line and in tables.
+    number : as in records; no two techniques share one.
+    width : how many premises its deductions have.
+    family : the theorem that it is a case of.
+    explain : puts a deduction into words.  Its docstring states the theorem, why it holds,
+        the smallest example and the source; it is the docstring of the technique too.
+    """
+
+    name: str
+    number: int
+    width: int
+    family: str
+    explain: Callable[[Deduction], str] = field(compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        # Being a wrapper of `explain` is what lets doctest and help() find its docstring.
+        for name in ("__module__", "__name__", "__qualname__", "__doc__"):
+            object.__setattr__(self, name, getattr(self.explain, name))
+        object.__setattr__(self, "__wrapped__", self.explain)
+
+    def __reduce__(self) -> str:
+        return self.explain.__qualname__
+
+    def __str__(self) -> str:
+        return self.name

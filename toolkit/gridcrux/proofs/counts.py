@@ -1,0 +1,98 @@
+"""How many solutions a state has, and what all of them share (its backbone).
+
+The backbone of a formula is the set of literals true in every model (Janota, Lynce and
+Marques-Silva, "Algorithms for computing backbones of propositional formulae", AI
+Communications 28, 2015); here, the cells that hold the same digit in every solution.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from gridcrux.engines import get_engine
+from gridcrux.engines.protocol import Count
+from gridcrux.grids.state import State
+
+KERNEL_LIMIT = 1_000_000
+LIBRARY_LIMIT = 1_000
+"""Solutions counted when no limit is given: the kernel finds about a million a second, the
+solver libraries some thousands."""
+
+
+def count(
+    state: State, limit: int | None = None, engine: str = "kernel", seconds: float | None = None
+) -> Count:
+    """Count the solutions of a state up to a limit.
+
+    Raises
+    ------
+    ValueError : the limit is below 1, or there is no such engine.
+    """
+    if limit is None:
+        limit = KERNEL_LIMIT if engine == "kernel" else LIBRARY_LIMIT
+    return get_engine(engine).count(state, limit, seconds)
+
+
+@dataclass(frozen=True)
+class Backbone:
+    """Which digits occur in some solution, and so which cells are fixed in all.
+
+    Attributes
+    ----------
+    state : the state asked about.
+    occurs : mask of the candidates known to occur in a solution.
+    undecided : mask of the candidates neither seen in a solution nor refuted.
+    complete : whether everything was decided; otherwise `stopped_by` says what ended it.
+    """
+
+    state: State
+    occurs: int
+    undecided: int
+    complete: bool
+    stopped_by: str | None
+
+    @property
+    def solvable(self) -> bool:
+        """Whether some solution was seen."""
+        return self.occurs != 0
+
+    @property
+    def cells(self) -> dict[str, int]:
+        """The digit of each cell that is the same in every solution: ``{"r1c1": 5}``."""
+        layout = self.state.layout
+        possible = self.digits(self.occurs | self.undecided)
+        return {
+            layout.cell_name(cell): digits[0]
+            for cell, digits in enumerate(possible)
+            if len(digits) == 1
+        }
+
+    @property
+    def candidates(self) -> dict[str, list[int]]:
+        """For every cell the digits that occur in some solution: ``{"r1c2": [1, 2]}``."""
+        layout = self.state.layout
+        return {
+            layout.cell_name(cell): digits for cell, digits in enumerate(self.digits(self.occurs))
+        }
+
+    def digits(self, mask: int) -> list[list[int]]:
+        """For each cell the digits (from 1) of a mask."""
+        marks = State(self.state.layout, mask)
+        return [marks.digits_of(cell) for cell in range(self.state.layout.cells)]
+
+    def row(self) -> dict[str, Any]:
+        return {
+            "backbone": len(self.cells),
+            "candidates": self.occurs.bit_count(),
+            "undecided": self.undecided.bit_count(),
+            "complete": self.complete,
+        }
+
+
+def backbone(state: State, engine: str = "kernel", seconds: float | None = None) -> Backbone:
+    """Find every candidate that occurs in a solution, and with it the backbone."""
+    support = get_engine(engine).support(state, seconds)
+    return Backbone(
+        state, support.occurs, support.undecided, support.complete, support.stopped_by
+    )

@@ -1,0 +1,177 @@
+"""Which steps and techniques of a route are idle, replaceable or essential.
+
+The goal is what the whole repertoire reaches: the solution, or where it gets stuck.
+
+- A step is *idle* if the goal follows without it from the steps that remain (`logic.slicing`).
+- A step is *replaceable* if the closure that may not draw its conclusion still reaches the goal:
+  for an elimination, its candidates may be excluded by placements only; for a placement, its
+  premise may not be used for a placement.
+- A technique is *replaceable* if the closure of the repertoire without it reaches the goal.
+- Whatever is neither is *essential*.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from html import escape
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from gridcrux.grids.arrays import Words, state_words, to_words, word_count
+from gridcrux.grids.state import State
+from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.records import Records, new_records
+from gridcrux.logic.repertoire import Repertoire
+from gridcrux.logic.route import Route
+from gridcrux.techniques.driver import run
+from gridcrux.techniques.repertoires import FIRST_FAMILY
+from gridcrux.techniques.solve import NOTHING, board_of, route
+from gridcrux.techniques.tables import Ints, Longs, Tables, tables
+
+ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
+
+
+@njit(cache=True)
+def reaches(
+    index: Tables,
+    board: Longs,
+    start: Longs,
+    order: Ints,
+    forbidden: Words,
+    barred: int,
+    goal: Longs,
+    room: Records,
+) -> bool:
+    """Whether the closure of the board `start`, worked out on `board`, leaves only `goal` open."""
+    board[:] = start
+    run(index, board, order, forbidden, barred, room)
+    for word in range(goal.shape[0]):
+        if board[index.at.open + word] & ~goal[word]:
+            return False
+    return True
+
+
+@njit(cache=True)
+def essential_techniques(
+    index: Tables,
+    board: Longs,
+    start: Longs,
+    order: Ints,
+    used: NDArray[np.bool_],
+    goal: Longs,
+    room: Records,
+) -> NDArray[np.bool_]:
+    """Which techniques of `order`, of those flagged in `used`, the goal is not reached without.
+
+    Parameters
+    ----------
+    board, room : space to work in, one board and one record.
+    start : the board at the start.
+    goal : (W,) open candidates at the end of the whole repertoire.
+    """
+    essential = np.zeros(order.shape[0], np.bool_)
+    rest = np.empty(order.shape[0] - 1, np.int32)
+    nothing = np.empty(0, np.uint64)
+    for i in range(order.shape[0]):
+        if used[i]:
+            rest[:i] = order[:i]
+            rest[i:] = order[i + 1 :]
+            essential[i] = not reaches(index, board, start, rest, nothing, -1, goal, room)
+    return essential
+
+
+@dataclass(frozen=True, eq=False)
+class Crux:
+    """A route with the status of each of its steps and techniques.
+
+    Attributes
+    ----------
+    route : the route judged.
+    techniques : status of every technique used, in the order of the repertoire.
+    statuses : status of every step.
+    """
+
+    route: Route
+    techniques: dict[str, str]
+    statuses: tuple[str, ...] = field(repr=False)
+
+    @property
+    def solved(self) -> bool:
+        return self.route.solved
+
+    @property
+    def essential(self) -> tuple[str, ...]:
+        """Names of the essential techniques."""
+        return tuple(name for name, status in self.techniques.items() if status == ESSENTIAL)
+
+    @cached_property
+    def idle(self) -> int:
+        """Number of idle steps."""
+        return self.statuses.count(IDLE)
+
+    def __iter__(self) -> Iterator[tuple[Deduction, str]]:
+        return zip(self.route.steps, self.statuses, strict=True)
+
+    def row(self) -> dict[str, Any]:
+        return {
+            "solved": self.solved,
+            "steps": len(self.route),
+            "essential_steps": self.statuses.count(ESSENTIAL),
+            "replaceable_steps": self.statuses.count(REPLACEABLE),
+            "idle_steps": self.idle,
+            "essential_techniques": ", ".join(self.essential),
+        }
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "solved": self.solved,
+            "techniques": dict(self.techniques),
+            "steps": [{**step.as_dict(), "status": status} for step, status in self],
+            "open": self.route.end.marks,
+        }
+
+    def _repr_html_(self) -> str:
+        lines = "".join(
+            f"<li><b>{escape(step.technique)}</b> ({status}): {escape(step.sentence)}</li>"
+            for step, status in self
+        )
+        names = ", ".join(f"{name}: {status}" for name, status in self.techniques.items())
+        return f"<p>{escape(self.route.status)}; {escape(names)}</p><ol>{lines}</ol>"
+
+
+def crux(state: State, repertoire: Repertoire = FIRST_FAMILY) -> Crux:
+    """Solve a state as a person would and say what the argument cannot do without."""
+    return judge(route(state, repertoire))
+
+
+def judge(found: Route) -> Crux:
+    """The status of every step and every technique of a route."""
+    layout, order = found.start.layout, found.repertoire.order
+    index, start = tables(layout), board_of(found.start)
+    board, room = start.copy(), new_records(1, word_count(layout))
+    goal = state_words(found.end).view(np.int64)
+
+    used = np.array([found.counts()[name] > 0 for name in found.repertoire.names], np.bool_)
+    flags = essential_techniques(index, board, start, order, used, goal, room)
+    techniques = {
+        technique.name: ESSENTIAL if flag else REPLACEABLE
+        for technique, is_used, flag in zip(found.repertoire, used, flags, strict=True)
+        if is_used
+    }
+    statuses = []
+    for step, needed in zip(found.steps, found.needed, strict=True):
+        if not needed:
+            statuses.append(IDLE)
+            continue
+        if step.places is None:
+            forbidden, barred = to_words(step.eliminates, word_count(layout)), -1
+        else:
+            forbidden, barred = NOTHING, step.premises[0]
+        reached = reaches(index, board, start, order, forbidden, barred, goal, room)
+        statuses.append(REPLACEABLE if reached else ESSENTIAL)
+    return Crux(found, techniques, tuple(statuses))

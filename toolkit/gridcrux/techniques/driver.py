@@ -1,0 +1,122 @@
+"""The compiled driver: apply the easiest technique that finds something, until none does.
+
+One place chooses the finder (`find`), one carries out what it wrote (`apply`).  The driver is
+closure and route in one: it records where it is given room to.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from gridcrux.grids.arrays import Words
+from gridcrux.grids.bitwise import lowest
+from gridcrux.logic.records import CONTRADICTION, PLACES, REMOVES, SOLVED, STUCK
+from gridcrux.techniques.board import (
+    BLANKS,
+    BROKEN,
+    CLOCK,
+    FACTS,
+    OPEN,
+    allow_all,
+    exclude,
+    forbid,
+    write,
+)
+from gridcrux.techniques.finders import (
+    find_full_houses,
+    find_in_matrices,
+    find_locked,
+    find_singles,
+)
+from gridcrux.techniques.shapes import (
+    CLAIMING,
+    FULL_HOUSE,
+    HIDDEN_SINGLE,
+    NAKED_SINGLE,
+    POINTING,
+    SIZES,
+)
+from gridcrux.techniques.tables import Ints, Tables
+
+
+@njit(cache=True)
+def find(
+    tables: Tables, board: Ints, technique: int, barred: int, records: Ints, row: int, limit: int
+) -> int:
+    """Write at most `limit` deductions of a technique from row `row` on; how many there are.
+
+    `barred` is a rule that placements may not have as their premise, or -1.
+    """
+    shape = technique // SIZES
+    if shape == FULL_HOUSE:
+        return find_full_houses(tables, board, technique, barred, records, row, limit)
+    if shape == HIDDEN_SINGLE or shape == NAKED_SINGLE:
+        first = tables.cells if shape == HIDDEN_SINGLE else 0
+        last = tables.rules.shape[0] if shape == HIDDEN_SINGLE else tables.cells
+        return find_singles(tables, board, technique, first, last, barred, records, row, limit)
+    if shape == POINTING or shape == CLAIMING:
+        return find_locked(tables, board, technique, shape, records, row, limit)
+    return find_in_matrices(tables, board, technique, records, row, limit)
+
+
+@njit(cache=True)
+def apply(tables: Tables, board: Ints, records: Ints, row: int) -> None:
+    """Carry out one recorded deduction."""
+    board[FACTS, CLOCK] += 1
+    for word in range(tables.rules.shape[1]):
+        left = records[row, REMOVES + word] & board[OPEN, word]
+        while left:
+            exclude(tables, board, (word << 6) + lowest(left))
+            left &= left - 1
+    if records[row, PLACES] >= 0:
+        write(tables, board, records[row, PLACES])
+
+
+@njit(cache=True)
+def run(
+    tables: Tables, board: Ints, order: Ints, forbidden: Words, barred: int, records: Ints
+) -> tuple[int, int]:
+    """Apply the techniques of `order`, the first that finds anything, until none does.
+
+    Parameters
+    ----------
+    board : a loaded board; it is left in the final state.
+    order : technique numbers, easiest first; any selection.
+    forbidden : (W,) mask of candidates that only placements may exclude, or (0,) for none.
+    barred : a rule that placements may not have as their premise, or -1.
+    records : room for the route, as many rows as there are candidates; or one row, which
+        every step overwrites, when only the end is wanted.
+
+    Returns
+    -------
+    The number of steps and `records.SOLVED`, `STUCK` or `CONTRADICTION`.
+    """
+    stride = 1 if records.shape[0] > 1 else 0
+    for word in range(forbidden.shape[0]):
+        left = np.int64(forbidden[word])
+        while left:
+            forbid(tables, board, (word << 6) + lowest(left))
+            left &= left - 1
+    steps = 0
+    status = STUCK
+    while True:
+        if board[FACTS, BROKEN] >= 0:
+            status = CONTRADICTION
+            break
+        if board[BLANKS, tables.houses] == 0:
+            status = SOLVED
+            break
+        row = steps * stride
+        found = 0
+        for place in range(order.shape[0]):
+            found = find(tables, board, order[place], barred, records, row, 1)
+            if found:
+                break
+        if not found:
+            break
+        apply(tables, board, records, row)
+        steps += 1
+    if forbidden.shape[0]:
+        allow_all(tables, board)
+    return steps, status
