@@ -30,11 +30,11 @@ from gridcrux.engines.kernel.vector import lanes  # noqa: F401  (registers the v
 from gridcrux.grids.arrays import Geometry, Words, from_words, geometry
 from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import bits
-from gridcrux.logic.records import Records, new_records
+from gridcrux.logic.records import new_records
 from gridcrux.techniques.board import load_givens, new_board
 from gridcrux.techniques.driver import run
 from gridcrux.techniques.repertoires import FIRST_FAMILY
-from gridcrux.techniques.tables import Ints, Longs, Tables, tables
+from gridcrux.techniques.tables import Ints, Tables, tables
 
 Puzzles = NDArray[np.int8]
 SEED = 20_26
@@ -205,7 +205,7 @@ def kernel_support(puzzles: Puzzles) -> tuple[float, list[int]]:
 
 @njit(cache=True)
 def _run_many(
-    index: Tables, board: Longs, puzzles: Puzzles, order: Ints, records: Records
+    index: Tables, board: Ints, puzzles: Puzzles, order: Ints, records: Ints
 ) -> int:
     solved = 0
     nothing = np.empty(0, np.uint64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gridcrux.techniques.repertoires import TECHNIQUES
+from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 NUMBERS = {
     "solutions": "solutions found, up to the limit; `solutions_complete` tells whether it is all",
@@ -40,7 +40,7 @@ COLUMNS = {
     "joined by ', '; empty if every technique used is replaceable",
 } | {
     steps: f"steps of the route by the technique {technique.name}"
-    for technique in TECHNIQUES
+    for technique in FIRST_FAMILY
     for steps in [f"steps_{technique.name.replace('-', '_')}"]
 }
 """Meaning of every column of a study. Human measures are missing for puzzles without solution."""

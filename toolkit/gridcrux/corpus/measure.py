@@ -21,20 +21,18 @@ from gridcrux.grids.layout import Layout
 from gridcrux.logic.records import (
     CONTRADICTION,
     PLACES,
-    RELIES,
     REMOVES,
     SOLVED,
     TECHNIQUE,
-    Records,
     new_records,
 )
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.slicing import needed
 from gridcrux.proofs.essential import essential_techniques
-from gridcrux.techniques.board import load_givens, new_board
+from gridcrux.techniques.board import MASKS, OPEN, WRITTEN, load_givens, new_board
 from gridcrux.techniques.driver import run
-from gridcrux.techniques.repertoires import SINGLES, TECHNIQUES
-from gridcrux.techniques.tables import Ints, Longs, Tables, tables
+from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
+from gridcrux.techniques.tables import Ints, Tables, tables
 
 BACKBONE_NODES = 200_000
 """Nodes that the backbone of a puzzle with several solutions may cost before it is given up."""
@@ -50,13 +48,13 @@ class Measures(NamedTuple):
     ----------
     numbers : (N, k) the columns named by `columns.NUMBERS`; -1 where missing.
     complete : (N,) whether the solutions were all counted.
-    steps : (N, T) steps of the route by technique number.
-    essential : (N, T) whether the technique of that number is essential.
+    steps : (N, T) steps of the route by technique, in the order of `FIRST_FAMILY`.
+    essential : (N, T) whether that technique is essential.
     """
 
     numbers: NDArray[np.int64]
     complete: NDArray[np.bool_]
-    steps: NDArray[np.int32]
+    steps: Ints
     essential: NDArray[np.bool_]
 
 
@@ -66,13 +64,14 @@ class _Room(NamedTuple):
     kind: int
     geometry: Geometry
     tables: Tables
-    board: Longs
-    start: Longs
-    records: Records
-    one: Records
+    board: Ints
+    start: Ints
+    records: Ints
+    one: Ints
     stack: NDArray[np.uint32]
     singles: Ints
     order: Ints
+    columns: Ints
     widths: Ints
 
 
@@ -102,16 +101,25 @@ def measure(
         np.zeros((cells + 3, length), np.uint32),
         np.array(SINGLES.order),
         np.array(repertoire.order),
-        np.array([technique.width for technique in TECHNIQUES], np.int32),
+        _columns(),
+        np.array([technique.width for technique in FIRST_FAMILY], np.int64),
     )
     found = Measures(
         np.full((count, len(NUMBERS)), MISSING, np.int64),
         np.zeros(count, np.bool_),
-        np.zeros((count, len(TECHNIQUES)), np.int32),
-        np.zeros((count, len(TECHNIQUES)), np.bool_),
+        np.zeros((count, len(FIRST_FAMILY)), np.int64),
+        np.zeros((count, len(FIRST_FAMILY)), np.bool_),
     )
     _measure(room, puzzles, limit, found)
     return found
+
+
+def _columns() -> Ints:
+    """For each technique number its place in `FIRST_FAMILY`."""
+    numbers = [technique.number for technique in FIRST_FAMILY]
+    columns = np.full(max(numbers) + 1, MISSING, np.int64)
+    columns[numbers] = np.arange(len(numbers))
+    return columns
 
 
 @njit(cache=True, nogil=True)
@@ -160,12 +168,12 @@ def _backbone(room: _Room, puzzle: NDArray[np.int8], control: NDArray[np.int64])
 
 
 @njit(cache=True)
-def _open_candidates(index: Tables, board: Longs) -> int:
+def _open_candidates(index: Tables, board: Ints) -> int:
     """Open candidates in cells that are not written."""
     count = 0
     for cell in range(index.cells):
-        if not board[index.at.written + cell]:
-            count += popcount(board[index.at.masks + cell])
+        if not board[WRITTEN, cell]:
+            count += popcount(board[MASKS, cell])
     return count
 
 
@@ -181,7 +189,7 @@ def _judge(
     index, board, start, records, order = (
         room.tables, room.board, room.start, room.records, room.order
     )
-    at = index.at
+    words = index.rules.shape[1]
     nothing = np.empty(0, np.uint64)
     load_givens(index, start, puzzle)
     board[:] = start
@@ -189,29 +197,29 @@ def _judge(
     numbers[AFTER_SINGLES] = _open_candidates(index, board)
     board[:] = start
     count, status = run(index, board, order, nothing, -1, records)
-    goal = board[at.open : at.forbidden].copy()
+    goal = board[OPEN, :words].copy()
     numbers[STATUS] = status
     numbers[STEPS] = count
     numbers[HARD] = 0
     numbers[WIDEST] = 0
     for step in range(count):
-        technique = records.heads[step, TECHNIQUE]
-        steps[technique] += 1
-        numbers[HARD] += records.heads[step, PLACES] < 0
-        numbers[WIDEST] = max(numbers[WIDEST], room.widths[technique])
+        column = room.columns[records[step, TECHNIQUE]]
+        steps[column] += 1
+        numbers[HARD] += records[step, PLACES] < 0
+        numbers[WIDEST] = max(numbers[WIDEST], room.widths[column])
     if status == CONTRADICTION:
         return
     kept = needed(
-        records.masks[:count, REMOVES],
-        records.masks[:count, RELIES],
-        records.heads[:count, PLACES],
-        start[at.open : at.forbidden],
+        records[:count, REMOVES : REMOVES + words],
+        records[:count, REMOVES + words :],
+        records[:count, PLACES],
+        start[OPEN, :words],
         ~np.zeros_like(goal) if status == SOLVED else goal,
     )
     numbers[IDLE] = count - np.sum(kept)
     used = np.empty(order.shape[0], np.bool_)
     for k in range(order.shape[0]):
-        used[k] = steps[order[k]] > 0
+        used[k] = steps[room.columns[order[k]]] > 0
     flags = essential_techniques(index, board, start, order, used, goal, room.one)
     for k in range(order.shape[0]):
-        essential[order[k]] = flags[k]
+        essential[room.columns[order[k]]] = flags[k]

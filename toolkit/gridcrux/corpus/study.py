@@ -47,7 +47,7 @@ from gridcrux.grids.stream import Reject, read_batches
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.techniques.repertoires import FIRST_FAMILY, TECHNIQUES
+from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 BATCH = 1024
 """Puzzles measured in one call."""
@@ -268,7 +268,7 @@ def _frame(task: _Task, found: Measures | None) -> pd.DataFrame:
     numbers = found.numbers
     judged = numbers[:, STATUS] != MISSING
     status = np.array([*STATUS_NAMES, None], object)[numbers[:, STATUS]]
-    names = np.array([technique.name for technique in TECHNIQUES])
+    names = np.array(FIRST_FAMILY.names)
     data: dict[str, Any] = {
         "id": pd.array(task.ids, dtype="str"),
         "source": pd.array([task.source] * count, dtype="str"),
@@ -295,9 +295,9 @@ def _frame(task: _Task, found: Measures | None) -> pd.DataFrame:
             dtype="str",
         ),
     }
-    for technique in TECHNIQUES:
+    for column, technique in enumerate(FIRST_FAMILY):
         data[f"steps_{technique.name.replace('-', '_')}"] = _whole(
-            np.where(judged, found.steps[:, technique.number], MISSING)
+            np.where(judged, found.steps[:, column], MISSING)
         )
     return pd.DataFrame(data, columns=list(COLUMNS))
 

@@ -84,11 +84,11 @@ class Route:
         The end of a solved route is its placements, of any other all that it excluded.
         """
         return needed(
-            self.records.removes,
-            self.records.relies,
+            self.records.removes.view(np.int64),
+            self.records.relies.view(np.int64),
             self.records.places,
-            state_words(self.start),
-            None if self.solved else state_words(self.end),
+            state_words(self.start).view(np.int64),
+            None if self.solved else state_words(self.end).view(np.int64),
         )
 
     def sliced(self) -> Route:

@@ -11,8 +11,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
+
+Ints = NDArray[np.int64]
 
 NEVER = 1 << 30
 """Step at which nothing that is kept relies on an absence."""
@@ -20,17 +21,17 @@ NEVER = 1 << 30
 
 @njit(cache=True)
 def needed(
-    removes: Words,
-    relies: Words,
-    places: NDArray[np.int64],
-    open_words: Words,
-    goal: Words | None = None,
+    removes: Ints,
+    relies: Ints,
+    places: Ints,
+    open_words: Ints,
+    goal: Ints | None = None,
 ) -> NDArray[np.bool_]:
     """Which steps of a route to keep so that every kept step stays valid in its turn.
 
     Parameters
     ----------
-    removes, relies : (S, W) what each of the S steps excludes, and which absences it needs.
+    removes, relies : (S, W) words, as signed ints: what each of the S steps excludes, and which absences it needs.
     places : (S,) the candidate that a step writes, or -1.
     open_words : (W,) candidates open at the start.
     goal : (W,) candidates that may be open at the end, where a route is no solution but is
@@ -51,13 +52,13 @@ def needed(
             left = open_words[word] & ~goal[word]
             while left:
                 first_demand[word * 64 + lowest(left)] = steps
-                left &= left - np.uint64(1)
+                left &= left - 1
     for step in range(steps - 1, -1, -1):
         for word in range(words):
             left = removes[step, word] & open_words[word]
             while left:
                 first_supply[word * 64 + lowest(left)] = step
-                left &= left - np.uint64(1)
+                left &= left - 1
     for step in range(steps - 1, -1, -1):
         if places[step] < 0 and not _supplies(step, removes, kept, first_supply, first_demand):
             kept[step] = False
@@ -66,14 +67,14 @@ def needed(
             left = relies[step, word] & open_words[word]
             while left:
                 first_demand[word * 64 + lowest(left)] = step
-                left &= left - np.uint64(1)
+                left &= left - 1
     return kept
 
 
 @njit(cache=True)
 def _supplies(
     step: int,
-    removes: Words,
+    removes: Ints,
     kept: NDArray[np.bool_],
     first_supply: NDArray[np.int32],
     first_demand: NDArray[np.int32],
@@ -87,12 +88,12 @@ def _supplies(
         left = removes[step, word]
         while left:
             candidate = word * 64 + lowest(left)
-            left &= left - np.uint64(1)
+            left &= left - 1
             demand = first_demand[candidate]
             if demand == NEVER or first_supply[candidate] != step:
                 continue
             for other in range(step + 1, demand):
-                if kept[other] and removes[other, word] >> np.uint64(candidate & 63) & np.uint64(1):
+                if kept[other] and removes[other, word] >> (candidate & 63) & 1:
                     break
             else:
                 return True

@@ -25,13 +25,14 @@ from numpy.typing import NDArray
 from gridcrux.grids.arrays import Words, state_words, to_words, word_count
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.records import Records, new_records
+from gridcrux.logic.records import new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.techniques.board import OPEN
 from gridcrux.techniques.driver import run
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import NOTHING, board_of, route
-from gridcrux.techniques.tables import Ints, Longs, Tables, tables
+from gridcrux.techniques.tables import Ints, Tables, tables
 
 ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
 
@@ -39,19 +40,19 @@ ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
 @njit(cache=True)
 def reaches(
     index: Tables,
-    board: Longs,
-    start: Longs,
+    board: Ints,
+    start: Ints,
     order: Ints,
     forbidden: Words,
     barred: int,
-    goal: Longs,
-    room: Records,
+    goal: Ints,
+    room: Ints,
 ) -> bool:
     """Whether the closure of the board `start`, worked out on `board`, leaves only `goal` open."""
     board[:] = start
     run(index, board, order, forbidden, barred, room)
     for word in range(goal.shape[0]):
-        if board[index.at.open + word] & ~goal[word]:
+        if board[OPEN, word] & ~goal[word]:
             return False
     return True
 
@@ -59,12 +60,12 @@ def reaches(
 @njit(cache=True)
 def essential_techniques(
     index: Tables,
-    board: Longs,
-    start: Longs,
+    board: Ints,
+    start: Ints,
     order: Ints,
     used: NDArray[np.bool_],
-    goal: Longs,
-    room: Records,
+    goal: Ints,
+    room: Ints,
 ) -> NDArray[np.bool_]:
     """Which techniques of `order`, of those flagged in `used`, the goal is not reached without.
 
@@ -75,7 +76,7 @@ def essential_techniques(
     goal : (W,) open candidates at the end of the whole repertoire.
     """
     essential = np.zeros(order.shape[0], np.bool_)
-    rest = np.empty(order.shape[0] - 1, np.int32)
+    rest = np.empty(order.shape[0] - 1, np.int64)
     nothing = np.empty(0, np.uint64)
     for i in range(order.shape[0]):
         if used[i]:
