@@ -90,7 +90,7 @@ def test_lines_that_say_nothing(text):
         (PUZZLE[:80] + ",7.5", 81, "80 characters; expected 81 for "),
         (PUZZLE[:40] + "x" + PUZZLE[42:], 41, "'x' is not a digit"),
         (" ".join(PUZZLE[:5] + "x" + PUZZLE[6:]), 11, "'x' is not a digit"),
-        (",".join(ROWS[:8] + ["00008007x"]), 90, "'x' is not a digit"),
+        (",".join([*ROWS[:8], "00008007x"]), 89, "'x' is not a digit"),
     ],
 )
 def test_a_line_with_a_fault(text, column, what, layout):
@@ -180,6 +180,11 @@ def test_a_line_too_long_is_not_looked_at():
         (1, 1, "the grid ends after 1 rows of 9 cells; expected 9 rows"),
         (2, 1, f"the line has more than 65,536 bytes; expected {SIZES}"),
     ]
+
+
+def test_a_long_line_of_blanks_may_hide_a_puzzle_but_a_long_comment_does_not():
+    assert len(read(" " * 65_537)[1]) == len(read("-" * 65_537)[1]) == 1
+    assert read("#" + " " * 65_537) == ([], [])
 
 
 def table(header, *records):

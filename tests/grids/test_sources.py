@@ -88,12 +88,13 @@ def test_a_file_that_is_not_packed_as_its_ending_says(tmp_path, suffix):
 def test_a_packed_file_cut_short_gives_its_lines_and_then_an_error(tmp_path, pack):
     suffix = {gzip: ".gz", bz2: ".bz2", lzma: ".xz"}[pack]
     path = tmp_path / f"cut{suffix}"
-    whole = pack.compress(b"".join(b"%d\n" % (n * n * n) for n in range(200_000)))
+    fast = {"preset": 0} if pack is lzma else {}
+    whole = pack.compress(b"".join(b"%d\n" % n**3 for n in range(200_000)), **fast)
     path.write_bytes(whole[: -len(whole) // 3])
     found = []
     with open_source(path) as stream, pytest.raises(PuzzleError) as caught:
         found.extend(block.count(b"\n") for block in blocks(stream, "cut"))
-    assert sum(found) > 10_000
+    assert sum(found) > 1_000
     assert str(caught.value).startswith("cut: cannot be read to its end (")
 
 

@@ -41,7 +41,7 @@ def test_digits_in_words(n, words):
         (b"x12", "'x'"),
         (b"\x00", "'\\x00'"),
         ("é".encode(), "'é'"),
-        ("𝟗".encode(), "'𝟗'"),
+        (b"\xf0\x9f\x8e\xb2", "'\N{GAME DIE}'"),
         (b"\xff123", "byte 0xff"),
         ("\ufffd".encode(), "byte 0xef"),
     ],

@@ -62,9 +62,7 @@ def study(
     from gridcrux.grids.sources import PuzzleError
 
     try:
-        run = study_files(
-            files or ["-"], out, layout=each, repertoire=repertoire, workers=workers
-        )
+        run = study_files(files or ["-"], out, layout=each, repertoire=repertoire, workers=workers)
     except (PuzzleError, StudyExists) as error:
         raise BadInput(error) from error
     except OSError as error:

@@ -63,17 +63,21 @@ def table(*columns: str | tuple[str, dict[str, Any]]) -> Table:
     return made
 
 
-def board(state: State) -> Text:
-    """The written digits of a state in a frame, givens in bold."""
+def board(state: State, *, candidates: bool = False) -> Text:
+    """The written digits of a state in a frame, givens in bold; perhaps open candidates too."""
     from rich.text import Text
 
     from gridcrux.grids.layout import SYMBOLS
 
-    blank = Text("·" if can_draw() else ".", "dim")
+    blank = "·" if can_draw() else "."
     cells = []
-    for cell, digit in enumerate(state.grid):
-        look = "bold" if state.givens >> cell & 1 else "cyan"
-        cells.append(Text(SYMBOLS[digit - 1], look) if digit else blank)
+    for cell in range(state.layout.cells):
+        look, text = "dim", blank
+        if state.placed >> cell & 1:
+            look = "bold" if state.givens >> cell & 1 else "cyan"
+        if look != "dim" or candidates:
+            text = "".join(SYMBOLS[digit - 1] for digit in state.digits_of(cell)) or "!"
+        cells.append(Text(text, look))
     return framed(state.layout, cells)
 
 

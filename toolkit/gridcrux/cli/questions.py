@@ -33,7 +33,10 @@ def count(
     limit: Annotated[
         int | None,
         typer.Option(
-            min=1, max=MOST, metavar="N", help="Stop at N solutions; set for each engine if left out."
+            min=1,
+            max=MOST,
+            metavar="N",
+            help="Stop at N solutions; set for each engine if left out.",
         ),
     ] = None,
     engine: EngineName = "kernel",

@@ -36,11 +36,19 @@ if TYPE_CHECKING:
     from gridcrux.logic.route import Route
     from gridcrux.proofs.essential import Crux
 
+PATIENCE = 20
+"""Seconds that counting the solutions may take before the route is shown without it."""
+
 _LOOK = {"essential": "bold red", "replaceable": "", "idle": "dim"}
 _MEANING = (
     "essential: without it the end is not reached; replaceable: it is, in another way; "
     "idle: nothing that follows rests on it"
 )
+_WARNINGS = {
+    "none": "the puzzle has no solution; what follows is where the steps lead anyway",
+    "several": "the puzzle has several solutions; steps can only show what they share",
+    "unknown": f"how many solutions the puzzle has was not found out in {PATIENCE} s",
+}
 
 
 def route(
@@ -98,12 +106,11 @@ def crux(
     from gridcrux.proofs.counts import count
     from gridcrux.proofs.essential import crux as find_crux
 
-    solutions = ("none", "one", "several")[count(state, 2).value]
-    warning = {
-        "none": "the puzzle has no solution; what follows is where the steps lead anyway",
-        "one": "",
-        "several": "the puzzle has several solutions; steps can only show what they share",
-    }[solutions]
+    number = count(state, 2, seconds=PATIENCE)
+    solutions = ("none", "one", "several")[number.value]
+    if not number.complete and solutions != "several":
+        solutions = "unknown"
+    warning = _WARNINGS.get(solutions)
     found = find_crux(state, repertoire)
     if as_json:
         if warning:
@@ -114,7 +121,7 @@ def crux(
     raise typer.Exit(0 if found.solved else 1)
 
 
-def _show_crux(found: Crux, warning: str) -> None:
+def _show_crux(found: Crux, warning: str | None) -> None:
     out = console()
     if warning:
         out.print(warning, style="bold red")
@@ -167,14 +174,10 @@ def _ending(found: Route) -> str:
 
 
 def _show_open(out: Console, found: Route) -> None:
-    """The candidates left over, one line a row of the board."""
+    """The candidates left over, in the board where the route ended."""
     marks = found.end.marks
-    if not marks:
-        return
-    from gridcrux.grids.layout import SYMBOLS
-
-    left = table("cell", "open")
-    for name, digits in marks.items():
-        left.add_row(name, "".join(SYMBOLS[digit - 1] for digit in digits) or "none")
-    out.print(f"{plural(len(marks), 'cell')} not written:")
-    out.print(left)
+    if marks:
+        out.print(f"{plural(len(marks), 'cell')} not written; what is open in them:")
+        out.print(board(found.end, candidates=True))
+        if [] in marks.values():
+            out.print("!: nothing is left for the cell", style="dim")

@@ -66,6 +66,7 @@ class _Room(NamedTuple):
     tables: Tables
     board: Ints
     start: Ints
+    goal: Ints
     records: Ints
     one: Ints
     stack: NDArray[np.uint32]
@@ -94,6 +95,7 @@ def measure(
         kind,
         base,
         index,
+        new_board(index),
         new_board(index),
         new_board(index),
         new_records(layout.candidates, words),
@@ -197,7 +199,8 @@ def _judge(
     numbers[AFTER_SINGLES] = _open_candidates(index, board)
     board[:] = start
     count, status = run(index, board, order, nothing, -1, records)
-    goal = board[OPEN, :words].copy()
+    goal = room.goal
+    goal[:] = board
     numbers[STATUS] = status
     numbers[STEPS] = count
     numbers[HARD] = 0
@@ -214,7 +217,7 @@ def _judge(
         records[:count, REMOVES + words :],
         records[:count, PLACES],
         start[OPEN, :words],
-        ~np.zeros_like(goal) if status == SOLVED else goal,
+        goal[OPEN, :words] if status != SOLVED else ~np.zeros_like(goal[OPEN, :words]),
     )
     numbers[IDLE] = count - np.sum(kept)
     used = np.empty(order.shape[0], np.bool_)

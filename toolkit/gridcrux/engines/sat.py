@@ -296,7 +296,7 @@ class SatEngine:
         search, candidates = rules.own(root, warm_start=False)
         variable = {candidate: number for number, candidate in enumerate(candidates, 1)}
 
-        def ask(trial: Sequence[int]) -> int | None:
+        def ask(trial: Sequence[int], _: int) -> int | None:
             answer = search.decide(deadline, search.one_of([variable[k] for k in trial]))
             if not answer:
                 return None if answer is None else 0

@@ -21,9 +21,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 
 
-def plot_board(
-    state: State, deduction: Deduction | None = None, *, ax: Axes | None = None
-) -> Axes:
+def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | None = None) -> Axes:
     """Draw a state, with a deduction over it, on axes; looks as `svg.board_svg`.
 
     One artist is added for each kind of mark, with the role of the mark as its gid.  Cells are

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from functools import lru_cache
+from itertools import pairwise
 
 from gridcrux.grids.layout import House, Layout
 
@@ -84,6 +85,6 @@ def trail(layout: Layout, house: House) -> list[Segment]:
     points = [divmod(cell, n) for cell in house.cells]
     return [
         (c1 + 0.5, r1 + 0.5, c2 + 0.5, r2 + 0.5)
-        for (r1, c1), (r2, c2) in zip(points, points[1:], strict=False)
+        for (r1, c1), (r2, c2) in pairwise(points)
         if max(abs(r1 - r2), abs(c1 - c2)) == 1
     ]

@@ -54,7 +54,7 @@ STYLES = {
     "border": Style(stroke=BLACK, width=0.05),
     "premise-outline": Style(stroke=BLUE, width=0.05),
     "place-disc": Style(fill=BLUISH_GREEN),
-    "excluded-disc": Style(fill=VERMILLION, opacity=0.2),
+    "excluded-disc": Style(fill=VERMILLION, opacity=0.3),
     "ring": Style(fill=WHITE, stroke=BLUE, width=0.03),
     "given": Style(fill=BLACK, bold=True),
     "written": Style(fill=BLUE),
@@ -62,7 +62,7 @@ STYLES = {
     "candidate": Style(fill=GREY),
     "base": Style(fill=BLUE, bold=True),
     "excluded": Style(fill=BLACK),
-    "strike": Style(stroke=VERMILLION, width=0.03),
+    "strike": Style(stroke=VERMILLION, width=0.04),
     "name": Style(fill=GREY),
 }
 """Style by role, in the order of drawing.

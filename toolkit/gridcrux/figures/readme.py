@@ -2,17 +2,20 @@
 
 Made anew with::
 
-    python -m gridcrux.figures.readme datasets/lantern_quay.csv figure.svg
+    python -m gridcrux.figures.readme datasets/lantern_quay.csv figure.png
 """
 
 from __future__ import annotations
 
 import sys
+from io import BytesIO
 from textwrap import fill
+from typing import Any
 
 import matplotlib as mpl
 import pandas as pd
 from matplotlib.figure import Figure
+from PIL import Image
 
 from gridcrux.corpus.study import study
 from gridcrux.figures.board import plot_board
@@ -23,7 +26,7 @@ from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.deduction import Deduction
 from gridcrux.proofs.essential import ESSENTIAL, crux
 
-SHOWN = "swordfish"
+SHOWN = "x-wing"
 """The technique of the step on the left."""
 
 
@@ -56,25 +59,29 @@ def readme_figure(corpus: pd.DataFrame) -> Figure:
     """The figure for a corpus with the columns `id` and `puzzle`."""
     puzzles = study(corpus["puzzle"]).assign(id=corpus["id"])
     name, state, step = essential_step(puzzles, SHOWN)
-    figure = Figure(figsize=(10.4, 4.9), layout=None)
-    left = figure.add_axes((0.005, 0.155, 0.375, 0.765))
-    right = figure.add_axes((0.5, 0.155, 0.355, 0.72))
+    figure = Figure(figsize=(10.6, 5.0))
+    left = figure.add_axes((0.0, 0.105, 0.405, 0.825))
+    right = figure.add_axes((0.535, 0.165, 0.335, 0.7))
     plot_board(state, step, ax=left)
     plot_techniques(technique_table(puzzles), ax=right)
-    head = {"fontsize": 11, "fontweight": "bold", "va": "top"}
-    figure.text(0.022, 0.985, f"A step that {name} cannot do without: {SHOWN}", **head)
-    figure.text(0.415, 0.985, f"{len(puzzles):,} puzzles: techniques used and essential", **head)
-    sentence = fill(step.sentence, 68)
-    figure.text(0.022, 0.125, sentence, fontsize=9.5, color=GREY, va="top", linespacing=1.4)
+    head: dict[str, Any] = {"fontsize": 11, "fontweight": "bold", "va": "top"}
+    count = f"{len(puzzles):,}"
+    figure.text(0.03, 0.985, f"Puzzle {name} cannot do without this {step.technique}", **head)
+    figure.text(0.44, 0.985, f"Techniques used, and essential, in {count} puzzles", **head)
+    sentence = fill(step.sentence, 62)
+    figure.text(0.03, 0.088, sentence, fontsize=9.5, color=GREY, va="top", linespacing=1.4)
     return figure
 
 
 def main(source: str, target: str) -> None:
     corpus = pd.read_csv(source, dtype={"puzzle": str})
-    with mpl.rc_context({"svg.hashsalt": "gridcrux", "font.size": 9.5}):
-        # Neither date nor random ids, so that the same corpus gives the same file.
-        stamp = {"Date": None} if target.endswith(".svg") else None
-        readme_figure(corpus).savefig(target, dpi=150, metadata=stamp)
+    with mpl.rc_context({"font.size": 9.5}):
+        figure = readme_figure(corpus)
+        drawn = BytesIO()
+        figure.savefig(drawn, dpi=160, format="png")
+    # There are few colours; a table of them makes the file a third as long.
+    few = Image.open(drawn).convert("RGB").quantize(256, Image.Quantize.FASTOCTREE)
+    few.save(target, format="png", optimize=True)
 
 
 if __name__ == "__main__":

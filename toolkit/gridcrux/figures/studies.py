@@ -103,7 +103,7 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     for what, height, colour in (("used", 0.74, SKY_BLUE), ("essential", 0.36, BLUE)):
         share = table[f"{what}_share"].to_numpy(float)
         ends = np.abs(table[[f"{what}_low", f"{what}_high"]].to_numpy(float).T - share)
-        look = {
+        look: dict[str, Any] = {
             "height": height,
             "color": colour,
             "edgecolor": WHITE,

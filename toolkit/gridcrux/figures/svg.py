@@ -85,8 +85,7 @@ def _elements(marks: list[Mark]) -> Iterator[str]:
         match mark:
             case Rect(_, x, y, width, height):
                 yield (
-                    f'<rect x="{_px(x)}" y="{_px(y)}" '
-                    f'width="{_px(width)}" height="{_px(height)}"/>'
+                    f'<rect x="{_px(x)}" y="{_px(y)}" width="{_px(width)}" height="{_px(height)}"/>'
                 )
             case Disc(_, x, y, radius):
                 yield f'<circle cx="{_px(x)}" cy="{_px(y)}" r="{_px(radius)}"/>'

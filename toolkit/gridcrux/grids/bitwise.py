@@ -8,7 +8,7 @@ from numba import types
 from numba.extending import intrinsic
 
 
-@intrinsic  # type: ignore[untyped-decorator]
+@intrinsic
 def popcount(typing_context: Any, word: Any) -> Any:
     """Number of bits of an integer of at most 64 bits; a negative one counts as unsigned."""
 
@@ -19,7 +19,7 @@ def popcount(typing_context: Any, word: Any) -> Any:
     return types.int64(word), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
+@intrinsic
 def lowest(typing_context: Any, word: Any) -> Any:
     """Position of the lowest bit of an integer; its width in bits if there is none."""
 

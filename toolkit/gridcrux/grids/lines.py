@@ -20,7 +20,6 @@ FIELD_ENDS = SPACE + b"\n,;:|#"
 
 _FIELD = re.compile(rb"[^" + re.escape(FIELD_ENDS) + rb"]*")
 _GAPS_TO_SPACES = bytes.maketrans(GAPS, b" " * len(GAPS))
-_COMMENT = ord("#")
 _SHOWN = 120
 
 
@@ -170,12 +169,12 @@ class LineReader:
     def read(self, number: int, line: bytes) -> None:
         """Reads a line without its line feed."""
         bare = line.strip(SPACE)
-        if not bare or bare[0] == _COMMENT:
-            self.end_grid()
-        elif len(line) > LONGEST:
+        if len(line) > LONGEST and not bare.startswith(b"#"):
             self.end_grid()
             reason = f"the line has more than {LONGEST:,} bytes; expected {self._wanted()}"
             self.reject(number, 1, reason, line)
+        elif is_empty(bare):
+            self.end_grid()
         elif self.columns is not None:
             self._record(number, line, *self.columns)
         elif bare.strip(RULE):
@@ -285,16 +284,17 @@ class LineReader:
         text, field = piece.text, shape.field
         if BAD in text[:field].translate(table(self.largest)):
             return self.reject_field(piece, field)
-        n = self._meant(field) if shape.size is None else shape.size
+        count, end = (len(shape.cells), len(text)) if _is_even(text) else (field, field)
+        n = self._meant(count)
         if n is None:
             return self.reject(piece.line, piece.before + 1, self.no_puzzle, text)
-        whole = shape.size is not None or len(shape.cells) == n
-        at = first_bad(text if whole else text[:field], n)
+        at = first_bad(text[:end], n)
         if at >= 0:
             return self._reject_misprint(piece, at, n)
-        column = piece.before + min(field, n * n) + 1
-        reason = f"{field} characters; expected {self._wanted(n)}"
-        self.reject(piece.line, column, reason, text)
+        if end == field and count > n * n:
+            end = n * n
+        reason = f"{count} characters; expected {self._wanted(n)}"
+        self.reject(piece.line, piece.before + end + 1, reason, text)
 
     def _meant(self, field: int) -> int | None:
         """The size of the puzzle that a field of a certain length was meant to be."""

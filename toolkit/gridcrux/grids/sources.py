@@ -23,7 +23,7 @@ SOME_PUZZLE = f"a puzzle of {', '.join(str(n * n) for n in USUAL)} cells in one 
 LONGEST = 1 << 16
 """The most bytes of a line; of a longer one only the start is kept."""
 
-_BLOCK = 1 << 20
+_BLOCK = 1 << 18
 _MARK = b"\xef\xbb\xbf"
 _CUT = LONGEST + len(_MARK) + 1
 _UNPACK: dict[str, Callable[..., Any]] = {".gz": gzip.open, ".bz2": bz2.open, ".xz": lzma.open}

@@ -172,7 +172,7 @@ class _Reader:
         for i, line in enumerate(lines):
             if self.started:
                 return i
-            self.started = not is_empty(line) and not is_rule(line)
+            self.started = len(line) > LONGEST or not (is_empty(line) or is_rule(line))
             if self.started and not self.careful.header(line):
                 return i
         return len(lines)

@@ -69,6 +69,7 @@ __all__ = [
 ]
 
 _TOKEN = re.compile(r"[^\s|]+")
+_RULED = b"-"
 _NONE = "!"
 _GIVEN, _WRITTEN, _OPEN = "=+?"
 
@@ -101,28 +102,41 @@ def read_puzzle(text: str, layout: Layout | None = None, source: str = "argument
     """
     lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
     raw = [line.encode("utf-8", "replace") for line in lines]
-    filled = [not (is_empty(line) or is_rule(line)) for line in raw]
-    if not any(filled):
+    # In a stream an empty line ends a grid; here it does not, so a rule takes its place.
+    raw = [_RULED if is_empty(line) or is_rule(line) else line for line in raw]
+    filled = len(raw) - raw.count(_RULED)
+    if not filled:
         raise no_puzzle(source)
     tokens = [
         _Token(number, found.start() + 1, found[0])
-        for number, (line, is_filled) in enumerate(zip(lines, filled, strict=True), 1)
-        if is_filled
+        for number, line in enumerate(lines, 1)
+        if raw[number - 1] != _RULED
         for found in _TOKEN.finditer(line)
     ]
-    fault = None
-    if any(len(token.text) > 1 or token.text == _NONE for token in tokens):
-        try:
-            return _read_candidates(tokens, layout, source)
-        except PuzzleError as error:
-            longest = max(len(token.text) for token in tokens)
-            # Many short tokens were meant as candidates: their fault is the one to tell.
-            if longest <= LARGEST + 1 and len(tokens) > 2 * sum(filled):
-                fault = error
+    if all(len(token.text) == 1 and token.text != _NONE for token in tokens):
+        if len(tokens) in ([layout.cells] if layout else [n * n for n in USUAL]):
+            return _read_symbols(tokens, layout, source)
+        return _read_givens(raw, layout, source)
     try:
-        return _read_givens(raw, filled, layout, source)
+        return _read_candidates(tokens, layout, source)
     except PuzzleError as error:
-        raise fault or error from None
+        fault = error
+    try:
+        return _read_givens(raw, layout, source)
+    except PuzzleError as error:
+        # Many short tokens were meant as candidates: their fault is the one to tell.
+        short = max(len(token.text) for token in tokens) <= LARGEST + 1
+        raise (fault if short and len(tokens) > 2 * filled else error) from None
+
+
+def _read_symbols(tokens: list[_Token], layout: Layout | None, source: str) -> State:
+    """A state from n*n tokens of one symbol."""
+    line = " ".join(token.text for token in tokens)
+    try:
+        return _read_givens([line.encode("utf-8", "replace")], layout, source)
+    except PuzzleError as error:
+        token = tokens[(error.column or 1) // 2]
+        raise PuzzleError(source, token.line, token.column, error.message) from None
 
 
 def _read_candidates(tokens: list[_Token], layout: Layout | None, source: str) -> State:
@@ -169,13 +183,11 @@ def _digits(token: _Token, n: int, source: str) -> list[int]:
     return digits
 
 
-def _read_givens(raw: list[bytes], filled: list[bool], layout: Layout | None, source: str) -> State:
+def _read_givens(lines: list[bytes], layout: Layout | None, source: str) -> State:
     """A state from a line or a grid."""
-    rows = [len(joined(line)) for line, is_filled in zip(raw, filled, strict=True) if is_filled]
+    rows = [len(joined(line)) for line in lines if line != _RULED]
     if layout is None and rows == [16] * 16:
         layout = usual(16)
-    # In a stream an empty line ends a grid; here it does not, so a rule takes its place.
-    lines = [line if is_filled else b"-" for line, is_filled in zip(raw, filled, strict=True)]
     items = iter_puzzles(lines, source, layout)
     entry = next(items)
     if isinstance(entry, Reject):

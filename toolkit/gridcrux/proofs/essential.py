@@ -22,13 +22,13 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.grids.arrays import Words, state_words, to_words, word_count
+from gridcrux.grids.arrays import Words, to_words, word_count
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.records import new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.techniques.board import OPEN
+from gridcrux.techniques.board import BLANKS, OPEN
 from gridcrux.techniques.driver import run
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import NOTHING, board_of, route
@@ -48,13 +48,16 @@ def reaches(
     goal: Ints,
     room: Ints,
 ) -> bool:
-    """Whether the closure of the board `start`, worked out on `board`, leaves only `goal` open."""
+    """Whether the closure of the board `start`, worked out on `board`, gets as far as `goal`.
+
+    It does if it leaves no more candidates open and writes as many digits.
+    """
     board[:] = start
     run(index, board, order, forbidden, barred, room)
-    for word in range(goal.shape[0]):
-        if board[OPEN, word] & ~goal[word]:
+    for word in range(index.rules.shape[1]):
+        if board[OPEN, word] & ~goal[OPEN, word]:
             return False
-    return True
+    return board[BLANKS, index.houses] <= goal[BLANKS, index.houses]
 
 
 @njit(cache=True)
@@ -73,7 +76,7 @@ def essential_techniques(
     ----------
     board, room : space to work in, one board and one record.
     start : the board at the start.
-    goal : (W,) open candidates at the end of the whole repertoire.
+    goal : the board at the end of the whole repertoire.
     """
     essential = np.zeros(order.shape[0], np.bool_)
     rest = np.empty(order.shape[0] - 1, np.int64)
@@ -155,7 +158,7 @@ def judge(found: Route) -> Crux:
     layout, order = found.start.layout, found.repertoire.order
     index, start = tables(layout), board_of(found.start)
     board, room = start.copy(), new_records(1, word_count(layout))
-    goal = state_words(found.end).view(np.int64)
+    goal = board_of(found.end)
 
     used = np.array([found.counts()[name] > 0 for name in found.repertoire.names], np.bool_)
     flags = essential_techniques(index, board, start, order, used, goal, room)

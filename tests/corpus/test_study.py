@@ -1,0 +1,171 @@
+"""A study says of each puzzle what the single-puzzle functions say, and loses no line."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from gridcrux.corpus.columns import COLUMNS
+from gridcrux.corpus.sample import minimal
+from gridcrux.corpus.study import StudyExists, study, study_files
+from gridcrux.grids.layout import NINE, boxes
+from gridcrux.grids.sources import PuzzleError
+from gridcrux.grids.text import read_puzzle
+from gridcrux.proofs.counts import backbone, count
+from gridcrux.proofs.essential import crux
+from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
+from gridcrux.techniques.solve import closure
+
+NO_SOLUTION = "000005080000601043000000000010500000000106000300000005530000061000000004000000000"
+
+
+def some_puzzles():
+    """Minimal 9x9 puzzles, some with further givens removed."""
+    lines = []
+    for item in minimal(24, 6):
+        line = list(item.line)
+        for cell in [i for i, symbol in enumerate(line) if symbol != "."][: item.index % 4]:
+            line[cell] = "."
+        lines.append("".join(line))
+    return lines
+
+
+def test_rows_agree_with_the_functions_for_one_puzzle():
+    lines = some_puzzles()
+    table = study(lines)
+    assert list(table.columns) == list(COLUMNS)
+    assert len(table) == len(lines)
+    for line, (_, row) in zip(lines, table.iterrows(), strict=True):
+        state = read_puzzle(line)
+        found = crux(state)
+        counted = count(state, 2)
+        assert row["puzzle"] == line
+        assert row["givens"] == 81 - line.count(".")
+        assert (row["solutions"], row["solutions_complete"]) == (counted.value, counted.complete)
+        assert row["backbone"] == len(backbone(state).cells)
+        after = closure(state, SINGLES)
+        assert row["open_after_singles"] == sum(map(len, after.marks.values()))
+        assert row["status"] == found.route.status
+        assert row["solved"] == found.solved
+        assert row["steps"] == len(found.route)
+        assert row["hard_steps"] == sum(step.places is None for step in found.route)
+        assert row["widest_step"] == max((step.width for step in found.route), default=0)
+        assert row["idle_steps"] == found.idle
+        assert row["essential_techniques"] == ", ".join(found.essential)
+        for name, times in found.route.counts().items():
+            assert row[f"steps_{name.replace('-', '_')}"] == times
+    assert table["solutions"].nunique() == 2
+    assert table["idle_steps"].max() > 0
+
+
+def test_the_number_of_workers_does_not_show():
+    lines = some_puzzles() * 100
+    pd.testing.assert_frame_equal(study(lines, workers=1), study(lines, workers=4))
+
+
+def test_layouts_can_be_mixed_and_a_repertoire_chosen():
+    lines = [next(minimal(1, 1, boxes(2, 2))).line, some_puzzles()[0], "." * 16]
+    table = study(lines, repertoire=FIRST_FAMILY.only("naked-single"))
+    assert table["layout"].tolist() == ["2x2", "3x3", "2x2"]
+    assert table["steps_hidden_single"].sum() == 0
+    assert table["solutions"].tolist() == [1, 1, 2]
+
+
+def test_a_puzzle_without_solution_has_no_human_measures():
+    row = study([NO_SOLUTION]).iloc[0]
+    assert (row["solutions"], row["backbone"], row["solved"]) == (0, 0, False)
+    assert pd.isna(row["steps"])
+    assert pd.isna(row["essential_techniques"])
+
+
+def test_no_puzzles_make_an_empty_table():
+    assert list(study([]).columns) == list(COLUMNS)
+    assert study([]).empty
+
+
+def test_a_bad_text_is_named():
+    with pytest.raises(PuzzleError, match="puzzle 2"):
+        study([some_puzzles()[0], "nonsense"])
+
+
+@pytest.fixture
+def source(tmp_path):
+    lines = some_puzzles()
+    path = tmp_path / "mixed.txt"
+    bad = ["x" * 81, "5" * 81, lines[0][:80]]
+    path.write_text("\n".join(["# tickets", *lines[:10], *bad, "", *lines[10:]]) + "\n")
+    return path
+
+
+def test_files_to_parquet_and_rejects(source, tmp_path):
+    run = study_files([str(source)], tmp_path / "out", progress=False)
+    assert (run.puzzles, run.rejected, run.interrupted) == (24, 3, False)
+    table = run.frame()
+    expected = study(some_puzzles())
+    for name in set(COLUMNS) - {"id", "source", "line"}:
+        pd.testing.assert_series_equal(table[name], expected[name])
+    assert table["line"].tolist() == [*range(2, 12), *range(16, 30)]
+    with run.rejects.open(newline="") as stream:
+        rejects = list(csv.DictReader(stream))
+    assert [int(reject["line"]) for reject in rejects] == [12, 13, 14]
+    assert "r1c1 and r1c2" in rejects[1]["reason"]
+    manifest = json.loads((tmp_path / "out" / "manifest.json").read_text())
+    assert manifest["repertoire"] == list(FIRST_FAMILY.names)
+    assert manifest["columns"] == COLUMNS
+
+
+def test_the_same_study_can_be_made_again_and_another_is_not_overwritten(source, tmp_path):
+    first = study_files([str(source)], tmp_path / "out", progress=False).frame()
+    again = study_files([str(source)], tmp_path / "out", progress=False).frame()
+    pd.testing.assert_frame_equal(first, again)
+    with pytest.raises(StudyExists, match="another folder"):
+        study_files([str(source)], tmp_path / "out", limit=5, progress=False)
+    foreign = tmp_path / "foreign" / "table"
+    foreign.mkdir(parents=True)
+    (foreign / "mine.txt").write_text("keep")
+    with pytest.raises(StudyExists, match="not empty"):
+        study_files([str(source)], foreign.parent, progress=False)
+    assert (foreign / "mine.txt").read_text() == "keep"
+
+
+def test_parts_are_written_as_rows_come(source, tmp_path, monkeypatch):
+    monkeypatch.setattr("gridcrux.corpus.study.PART", 8)
+    monkeypatch.setattr("gridcrux.corpus.study.BATCH", 4)
+    run = study_files([str(source)], tmp_path / "out", progress=False)
+    assert len(list(run.table.glob("part-*.parquet"))) > 1
+    assert run.frame()["puzzle"].tolist() == some_puzzles()
+
+
+def test_an_interrupt_keeps_the_rows_so_far(source, tmp_path, monkeypatch):
+    from gridcrux.corpus import study as module
+
+    measured = module._measured
+
+    def interrupted(*arguments):
+        for number, item in enumerate(measured(*arguments)):
+            if number == 2:
+                raise KeyboardInterrupt
+            yield item
+
+    monkeypatch.setattr(module, "BATCH", 4)
+    monkeypatch.setattr(module, "_measured", interrupted)
+    run = study_files([str(source)], tmp_path / "out", progress=False)
+    assert run.interrupted
+    assert 0 < run.puzzles < 24
+    assert len(run.frame()) == run.puzzles
+
+
+def test_a_missing_file_is_named_before_anything_is_written(tmp_path):
+    with pytest.raises((PuzzleError, OSError), match="no_such"):
+        study_files([str(tmp_path / "no_such.txt")], tmp_path / "out", progress=False)
+    assert not Path(tmp_path / "out").exists()
+
+
+def test_state_sources_are_taken_by_their_givens():
+    line = some_puzzles()[0]
+    state = read_puzzle(line, NINE)
+    pd.testing.assert_frame_equal(study([line]), study([state]))
