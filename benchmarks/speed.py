@@ -26,7 +26,6 @@ from numpy.typing import NDArray
 from gridcrux.corpus.measure import measure
 from gridcrux.corpus.sample import minimal
 from gridcrux.engines.kernel import planes, search
-from gridcrux.engines.kernel.vector import lanes  # noqa: F401  (registers the vector type)
 from gridcrux.grids.arrays import Geometry, Words, from_words, geometry
 from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import bits
@@ -99,28 +98,31 @@ class IncrementalSat:
         return sum(1 << (variable - 1) for variable in seen)
 
 
-def fastest_sat(puzzles: Puzzles, question: str) -> tuple[str, float]:
+def fastest_sat(puzzles: Puzzles, question: str) -> str:
     """The quickest of some python-sat solvers on a part of the puzzles."""
     trials = []
     for name in SAT_SOLVERS:
-        sat = IncrementalSat(name)
-        ask = getattr(sat, question)
-        trials.append((best(lambda ask=ask: [ask(p) for p in puzzles], 1), name))
-    return min(trials)[1], min(trials)[0]
+        trials.append((ask_all(name, question, puzzles, 1), name))
+    return min(trials)[1]
+
+
+def ask_all(name: str, question: str, puzzles: Puzzles, rounds: int) -> float:
+    """Seconds in which one solver answers a question for all puzzles."""
+    ask = getattr(IncrementalSat(name), question)
+    return best(lambda: [ask(puzzle) for puzzle in puzzles], rounds)
 
 
 def sat_seconds(puzzles: Puzzles, question: str) -> tuple[str, float]:
     """Seconds a puzzle by the quickest python-sat solver."""
-    name, _ = fastest_sat(puzzles[:100], question)
-    ask = getattr(IncrementalSat(name), question)
-    return name, best(lambda: [ask(p) for p in puzzles], 2) / len(puzzles)
+    name = fastest_sat(puzzles[:100], question)
+    return name, ask_all(name, question, puzzles, 2) / len(puzzles)
 
 
 def cp_seconds(puzzles: Puzzles) -> float:
     """Seconds a puzzle by CP-SAT: all-different over integers, one worker, two solutions asked."""
     from ortools.sat.python import cp_model
 
-    class Two(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]
+    class Two(cp_model.CpSolverSolutionCallback):
         def __init__(self) -> None:
             super().__init__()
             self.found = 0
@@ -204,9 +206,7 @@ def kernel_support(puzzles: Puzzles) -> tuple[float, list[int]]:
 
 
 @njit(cache=True)
-def _run_many(
-    index: Tables, board: Ints, puzzles: Puzzles, order: Ints, records: Ints
-) -> int:
+def _run_many(index: Tables, board: Ints, puzzles: Puzzles, order: Ints, records: Ints) -> int:
     solved = 0
     nothing = np.empty(0, np.uint64)
     for i in range(puzzles.shape[0]):

@@ -7,7 +7,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from itertools import islice, pairwise
+from itertools import islice, pairwise, zip_longest
 
 import pytest
 
@@ -319,23 +319,20 @@ def test_solutions_come_in_the_same_order(engine: Engine) -> None:
 
 
 def test_two_enumerations_at_once(engine: Engine) -> None:
-    """Taking turns, each still yields all of its own solutions."""
-    one, two = State.empty(boxes(2, 2)), near(NINE, random.Random(3), 52, 0.0)
-    expected = set(plain_search(two))
-    assert 1 < len(expected) < 288
-    streams = [engine.solutions(one), engine.solutions(two)]
+    """Taking turns, and with counts in between, each yields all of its own solutions."""
+    states = State.empty(boxes(2, 2)), near(boxes(2, 2), random.Random(3), 12, 0.0)
+    expected = [set(plain_search(state)) for state in states]
+    assert 1 < len(expected[1]) < len(expected[0]) == 288
     found: list[list[tuple[int, ...]]] = [[], []]
-    while streams[0] is not None:
-        for number in (0, 1):
-            digits = next(streams[number], None)
+    for pair in zip_longest(*map(engine.solutions, states)):
+        for number, digits in enumerate(pair):
             if digits is not None:
                 found[number].append(digits)
-        assert engine.count(one, 2).value == 2
-        if len(found[0]) == 288:
-            break
-    assert_solutions(found[0], one)
-    assert set(found[1]) == expected
-    assert next(streams[0], None) is None
+        if len(found[0]) % 50 == 0:
+            assert engine.count(states[1], 2).value == 2
+    for number, state in enumerate(states):
+        assert_solutions(found[number], state)
+        assert set(found[number]) == expected[number]
 
 
 def test_no_time_gives_no_verdict(engine: Engine) -> None:

@@ -24,7 +24,7 @@ def with_first_row(layout):
     ("layout", "published", "source"),
     [
         (boxes(2, 2), 288, "OEIS A107739"),
-        (boxes(2, 3), 28_200_960, "encyclopaedia article 'Mathematics of Sudoku', table by box size"),
+        (boxes(2, 3), 28_200_960, "encyclopaedia article 'Mathematics of Sudoku'"),
         (latin(4), 576, "OEIS A002860, from memory"),
         (latin(5), 161_280, "OEIS A002860, from memory"),
     ],

@@ -146,9 +146,7 @@ def test_nearly_no_premise_is_to_spare_for_what_is_still_open(found: Found) -> N
     exclude nothing open that fewer lines and a box would not exclude too.
     """
     shares = _shares(
-        (d, irreducible(d))
-        for d, _, _ in found
-        if d.technique not in FISH or d.layout == latin(6)
+        (d, irreducible(d)) for d, _, _ in found if d.technique not in FISH or d.layout == latin(6)
     )
     assert set(shares) == set(FIRST_FAMILY.names)
     assert min(shares.values()) >= 0.95, shares

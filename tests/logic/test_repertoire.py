@@ -64,7 +64,7 @@ def test_an_unknown_name_gets_a_suggestion(ask) -> None:  # type: ignore[no-unty
 
 
 def test_a_name_like_no_other_gets_the_list() -> None:
-    with pytest.raises(UnknownTechnique, match="known: full-house, hidden-single, naked-single$"):
+    with pytest.raises(UnknownTechnique, match=r"known: full-house, hidden-single, naked-single$"):
         SINGLES["zzzz"]
 
 

@@ -166,9 +166,7 @@ def test_the_answers_are_those_of_plain_enumeration() -> None:
     layout = boxes(2, 2)
     marks = [[1, 2], [1, 2], [1, 2, 3, 4], [3, 4]] + [[1, 3], [2, 3, 4]] + [[1, 2, 3, 4]] * 10
     state = State.from_marks(marks, layout)
-    steps = [
-        d for name in ("pointing", "claiming", "naked-pair") for d in available(state, name)
-    ]
+    steps = [d for name in ("pointing", "claiming", "naked-pair") for d in available(state, name)]
     assert {step.technique for step in steps} >= {"claiming", "naked-pair"}
     for step in steps:
         for premises in {step.premises, step.premises[1:], step.premises[:-1]}:

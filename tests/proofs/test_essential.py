@@ -17,7 +17,8 @@ def gets_as_far(end, goal):
 
 
 def starts(count, seed, layout=NINE):
-    return [State.from_digits(item.puzzle.tolist(), layout) for item in minimal(count, seed, layout)]
+    puzzles = [item.puzzle.tolist() for item in minimal(count, seed, layout)]
+    return [State.from_digits(digits, layout) for digits in puzzles]
 
 
 def slow_closure(state, forbidden=0, barred=None):

@@ -90,7 +90,7 @@ def study(
 
 
 def _show_study(run: StudyRun) -> None:
-    from gridcrux.figures.studies import technique_table
+    from gridcrux.figures.studies import percent, technique_table
 
     frame = run.frame()
     one = int(((frame["solutions"] == 1) & frame["solutions_complete"]).sum())
@@ -98,15 +98,13 @@ def _show_study(run: StudyRun) -> None:
     out = console()
     rate = run.puzzles / run.seconds if run.seconds else 0
     out.print(f"{plural(run.puzzles, 'puzzle')} in {run.seconds:.1f} s ({rate:,.0f} a second)")
-    out.print(f"one solution: {one:,} ({one / run.puzzles:.1%})")
-    out.print(f"solved by the techniques: {solved:,} ({solved / run.puzzles:.1%})")
+    out.print(f"one solution: {one:,} ({percent(one / run.puzzles)})")
+    out.print(f"solved by the techniques: {solved:,} ({percent(solved / run.puzzles)})")
     right = {"justify": "right"}
     shares = table("technique", ("used in", right), ("essential in", right))
     for row in technique_table(frame).itertuples():
         shares.add_row(
-            str(row.technique),
-            f"{row.used_share:.1%}" if row.puzzles else "",
-            f"{row.essential_share:.1%}" if row.judged else "",
+            str(row.technique), percent(row.used_share), percent(row.essential_share)
         )
     out.print(shares)
 

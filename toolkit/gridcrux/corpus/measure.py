@@ -155,9 +155,7 @@ def _backbone(room: _Room, puzzle: NDArray[np.int8], control: NDArray[np.int64])
     occurs = np.zeros(room.geometry.rules.shape[1], np.uint64)
     search.start_support(control)
     search.load_givens(room.kind, room.geometry, room.stack[0], puzzle)
-    ended = search.support(
-        room.kind, room.geometry, room.stack, control, seen, BACKBONE_NODES
-    )
+    ended = search.support(room.kind, room.geometry, room.stack, control, seen, BACKBONE_NODES)
     control[search.FOUND] = found
     if ended != search.EXHAUSTED:
         return MISSING
@@ -189,7 +187,11 @@ def _judge(
 ) -> None:
     """The human measures of one puzzle."""
     index, board, start, records, order = (
-        room.tables, room.board, room.start, room.records, room.order
+        room.tables,
+        room.board,
+        room.start,
+        room.records,
+        room.order,
     )
     words = index.rules.shape[1]
     nothing = np.empty(0, np.uint64)

@@ -171,9 +171,7 @@ class _Workbench:
         while True:
             first_row = (random.permutation(n) + 1).astype(np.int8)
             prefer = random.integers(0, 2**32, self.stack.shape[1], dtype=np.uint32)
-            if _complete(
-                self.kind, self.tables, self.stack, self.control, first_row, prefer, grid
-            ):
+            if _complete(self.kind, self.tables, self.stack, self.control, first_row, prefer, grid):
                 return _shuffled(grid, self.layout, random)
 
     def puzzle(

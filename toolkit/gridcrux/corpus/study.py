@@ -41,9 +41,10 @@ from gridcrux.corpus.measure import (
     measure,
 )
 from gridcrux.grids.layout import SYMBOLS, Layout, usual
+from gridcrux.grids.lines import Reject
 from gridcrux.grids.sources import open_source
 from gridcrux.grids.state import State
-from gridcrux.grids.stream import Reject, read_batches
+from gridcrux.grids.stream import read_batches
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import Repertoire
@@ -200,7 +201,11 @@ def study_files(
         for _, stream in openings:
             stream.close()
     return StudyRun(
-        writer.rows, writer.rejected, writer.table, writer.rejects, interrupted,
+        writer.rows,
+        writer.rejected,
+        writer.table,
+        writer.rejects,
+        interrupted,
         time.monotonic() - began,
     )
 

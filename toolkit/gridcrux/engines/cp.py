@@ -24,7 +24,7 @@ _BATCH_GROWTH = 8
 _NOTHING = {"branches": 0, "conflicts": 0}
 
 
-class _Listener(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]
+class _Listener(cp_model.CpSolverSolutionCallback):
     """Shows every solution to `accept` and stops the search once that answers false."""
 
     def __init__(self, accept: Callable[[_Listener], bool]) -> None:

@@ -113,7 +113,7 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
         }
         ax.barh(places, share, xerr=ends, **(look | artist))
     for what, points, colour in (("used", 42, GREY), ("essential", 96, BLUE)):
-        shares = [_percent(share) for share in table[f"{what}_share"]]
+        shares = [percent(share) for share in table[f"{what}_share"]]
         for place, text in zip((-0.9, *places), (what, *shares), strict=True):
             ax.annotate(
                 text,
@@ -138,10 +138,10 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     return ax
 
 
-def _percent(share: float) -> str:
-    """A share with as many digits as it bears.
+def percent(share: float) -> str:
+    """A share in percent with as many digits as it bears; nothing where it is missing.
 
-    >>> [_percent(share) for share in (0, 0.0004, 0.016, 0.52, 1, float("nan"))]
+    >>> [percent(share) for share in (0, 0.0004, 0.016, 0.52, 1, float("nan"))]
     ['0 %', '0.04 %', '1.6 %', '52 %', '100 %', '']
     """
     if np.isnan(share):

@@ -74,7 +74,9 @@ def geometry(layout: Layout) -> Geometry:
     sets = [set(house.cells) for house in houses]
     for first, house in enumerate(houses):
         for second, members in enumerate(sets):
-            shared[first, second] = sum(1 << i for i, cell in enumerate(house.cells) if cell in members)
+            shared[first, second] = sum(
+                1 << i for i, cell in enumerate(house.cells) if cell in members
+            )
     kinds = {"row": 0, "column": 1, "box": 2, "region": 2}
     return Geometry(
         size=layout.size,

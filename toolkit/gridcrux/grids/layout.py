@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cache, cached_property
 from math import isqrt
 
 SYMBOLS = "123456789ABCDEFGHIJKLMNOP"
@@ -163,7 +163,7 @@ def _lines(n: int) -> tuple[House, ...]:
     return tuple(rows + columns)
 
 
-@lru_cache(maxsize=None)
+@cache
 def boxes(height: int, width: int) -> Layout:
     """The square of size height * width with boxes of that height and width."""
     n = height * width
@@ -183,7 +183,7 @@ def boxes(height: int, width: int) -> Layout:
     return Layout(f"{height}x{width}", n, lines + tuple(found))
 
 
-@lru_cache(maxsize=None)
+@cache
 def latin(n: int) -> Layout:
     """The Latin square of order n: rows and columns only."""
     return Layout(f"latin-{n}", n, _lines(n))

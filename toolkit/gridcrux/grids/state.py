@@ -160,9 +160,7 @@ class State:
     def digits_of(self, cell: int) -> list[int]:
         """The open digits (from 1) of a cell, ascending."""
         layout = self.layout
-        return [
-            d + 1 for d in range(layout.size) if self.open >> (d * layout.cells + cell) & 1
-        ]
+        return [d + 1 for d in range(layout.size) if self.open >> (d * layout.cells + cell) & 1]
 
     @property
     def grid(self) -> tuple[int, ...]:

@@ -48,7 +48,7 @@ from gridcrux.grids.names import (
 from gridcrux.grids.sources import PuzzleError, no_puzzle, open_source
 from gridcrux.grids.state import State
 from gridcrux.grids.stream import Batch, iter_puzzles, read_batches
-from gridcrux.grids.symbols import digits_in_words, table
+from gridcrux.grids.symbols import digits_in_words, misprint, table
 
 __all__ = [
     "Batch",
@@ -131,9 +131,13 @@ def read_puzzle(text: str, layout: Layout | None = None, source: str = "argument
 
 def _read_symbols(tokens: list[_Token], layout: Layout | None, source: str) -> State:
     """A state from n*n tokens of one symbol."""
+    for token in tokens:
+        if not token.text.isascii():
+            reason = misprint(token.text.encode("utf-8", "replace"), isqrt(len(tokens)))
+            raise PuzzleError(source, token.line, token.column, reason)
     line = " ".join(token.text for token in tokens)
     try:
-        return _read_givens([line.encode("utf-8", "replace")], layout, source)
+        return _read_givens([line.encode()], layout, source)
     except PuzzleError as error:
         token = tokens[(error.column or 1) // 2]
         raise PuzzleError(source, token.line, token.column, error.message) from None

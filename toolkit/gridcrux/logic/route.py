@@ -39,7 +39,7 @@ class Route:
 
     @property
     def status(self) -> str:
-        """"solved", "stuck" (nothing applies) or "contradiction" (a rule lost every candidate)."""
+        """ "solved", "stuck" (nothing applies) or "contradiction" (a rule lost every candidate)."""
         return STATUS_NAMES[self.ending]
 
     @property

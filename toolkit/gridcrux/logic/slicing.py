@@ -31,7 +31,8 @@ def needed(
 
     Parameters
     ----------
-    removes, relies : (S, W) words, as signed ints: what each of the S steps excludes, and which absences it needs.
+    removes, relies : (S, W) words, as signed ints: what each of the S steps excludes, and
+        which absences it needs.
     places : (S,) the candidate that a step writes, or -1.
     open_words : (W,) candidates open at the start.
     goal : (W,) candidates that may be open at the end, where a route is no solution but is

@@ -172,8 +172,7 @@ def _rivals_left(
         if (mask := deduction.layout.rules[rule].mask & ~absent) >> placed & 1
     ]
     left = [
-        [c for c in bits(mask & ~(1 << placed)) if referee.possible(premises, c)]
-        for mask in homes
+        [c for c in bits(mask & ~(1 << placed)) if referee.possible(premises, c)] for mask in homes
     ]
     return min(left, key=len, default=[placed])
 

@@ -93,6 +93,4 @@ class Backbone:
 def backbone(state: State, engine: str = "kernel", seconds: float | None = None) -> Backbone:
     """Find every candidate that occurs in a solution, and with it the backbone."""
     support = get_engine(engine).support(state, seconds)
-    return Backbone(
-        state, support.occurs, support.undecided, support.complete, support.stopped_by
-    )
+    return Backbone(state, support.occurs, support.undecided, support.complete, support.stopped_by)

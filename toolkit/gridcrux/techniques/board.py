@@ -54,7 +54,7 @@ def new_board(tables: Tables) -> Ints:
 
 
 @njit(cache=True)
-def bit(position: int) -> int:
+def bit(position: int) -> np.int64:
     """The bit of a position within its 64-bit word."""
     return np.int64(1) << (position & 63)
 

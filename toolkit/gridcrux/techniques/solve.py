@@ -68,7 +68,9 @@ def state_of(start: State, board: Ints) -> State:
     """The state on a board that was loaded from `start`."""
     layout = start.layout
     placed = sum(1 << cell for cell in np.flatnonzero(board[WRITTEN, : layout.cells]).tolist())
-    return State(layout, from_words(board[OPEN, : word_count(layout)]), placed, start.givens)
+    return State(
+        layout, from_words(board[OPEN, : word_count(layout)].view(np.uint64)), placed, start.givens
+    )
 
 
 def available(state: State, repertoire: Repertoire | str = FIRST_FAMILY) -> list[Deduction]:

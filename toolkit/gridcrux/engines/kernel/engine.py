@@ -36,7 +36,9 @@ class _Search:
         self.cells = layout.cells
         self.kind = kind_of(layout)
         self.geometry: Geometry = geometry(layout)
-        length = planes.ROW_LENGTH if self.kind == search.PLANES else masks.row_length(self.geometry)
+        length = (
+            planes.ROW_LENGTH if self.kind == search.PLANES else masks.row_length(self.geometry)
+        )
         self.stack = np.zeros((layout.cells + 3, length), np.uint32)
         self.control = np.zeros(search.CONTROLS, np.int64)
         self.words: NDArray[np.uint64] = np.zeros(self.geometry.rules.shape[1], np.uint64)

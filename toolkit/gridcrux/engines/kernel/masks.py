@@ -37,7 +37,9 @@ def exclude_digit(geometry: Geometry, row: Row, digit: int, cell: int) -> None:
         house = geometry.cell_houses[cell, i]
         if house < 0:
             break
-        row[cells + house * n + digit] &= np.uint32(0xFFFFFFFF ^ (1 << geometry.cell_slots[cell, i]))
+        row[cells + house * n + digit] &= np.uint32(
+            0xFFFFFFFF ^ (1 << geometry.cell_slots[cell, i])
+        )
 
 
 @njit(cache=True)

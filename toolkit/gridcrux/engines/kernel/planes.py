@@ -124,7 +124,9 @@ def propagate(stack: NDArray[np.uint32], top: int) -> int:
         c = columns_matched(rows_matched(c))
         d = columns_matched(rows_matched(d))
         e = columns_matched(rows_matched(e))
-        filled = (a + _FULL) & (b + _FULL) & (c + _FULL) & (d + _FULL) & ((e + _FULL) | last_padding)
+        filled = (
+            (a + _FULL) & (b + _FULL) & (c + _FULL) & (d + _FULL) & ((e + _FULL) | last_padding)
+        )
         a1 = alone_in_row(a)
         b1 = alone_in_row(b)
         c1 = alone_in_row(c)
@@ -224,7 +226,7 @@ def choose(row: Row, seen: Row, explore: bool) -> int:
             if (seen[at] >> bit & np.uint32(1)) != explore:
                 chosen = digit
                 break
-    return 81 * chosen + (3 * band + bit // 10) * 9 + bit % 10
+    return int(81 * chosen + (3 * band + bit // 10) * 9 + bit % 10)
 
 
 @njit(cache=True)

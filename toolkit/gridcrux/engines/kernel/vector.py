@@ -29,7 +29,7 @@ lanes = LanesType()
 
 
 @register_model(LanesType)
-class _LanesModel(models.PrimitiveModel):  # type: ignore[misc]
+class _LanesModel(models.PrimitiveModel):
     def __init__(self, manager: Any, kind: Any) -> None:
         super().__init__(manager, kind, _VECTOR)
 
@@ -50,7 +50,7 @@ def _operator(function: Any, instruction: str) -> None:
     """Let an operator of two vectors, or a vector and a scalar, be one LLVM instruction."""
 
     @infer_global(function)
-    class Typing(AbstractTemplate):  # type: ignore[misc]
+    class Typing(AbstractTemplate):
         def generic(self, args: Any, keywords: Any) -> Any:
             left, right = args
             if isinstance(left, LanesType) and isinstance(right, (LanesType, types.Integer)):

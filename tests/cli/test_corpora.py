@@ -1,0 +1,66 @@
+"""`study` and `sample`: rows, rejects, and what is kept when the run is interrupted."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+
+import pandas as pd
+
+from gridcrux.engines import get_engine
+from gridcrux.grids.text import read_puzzle
+
+PUZZLE = "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2......."
+
+
+def test_study_counts_rows_and_rejects(run, tmp_path):
+    (tmp_path / "in.txt").write_text(f"{PUZZLE}\nno puzzle\n{PUZZLE}\n")
+    result = run("study", tmp_path / "in.txt", "--out", tmp_path / "out", "--json")
+    said = json.loads(result.stdout)
+    assert (result.exit_code, said["puzzles"], said["rejected"]) == (0, 2, 1)
+    assert pd.read_parquet(said["table"])["puzzle"].tolist() == [PUZZLE, PUZZLE]
+    text = run("study", "-", "--out", tmp_path / "two", stdin=PUZZLE + "\n")
+    assert "1 row in" in text.stdout
+
+
+def test_junk_is_set_aside_without_a_traceback(run, tmp_path):
+    (tmp_path / "junk").write_bytes(random.Random(1).randbytes(2 << 20))
+    result = run("study", tmp_path / "junk", "--out", tmp_path / "out", "--json")
+    said = json.loads(result.stdout)
+    assert (result.exit_code, said["puzzles"]) == (0, 0)
+    assert said["rejected"] > 1000
+    assert "Traceback" not in result.stderr
+
+
+def test_an_interrupt_keeps_the_rows_so_far(tmp_path):
+    # The pipe stays open, so the study cannot end before the signal; and as a pipe holds 64 kB,
+    # whoever has written all this knows that all but the last lines were taken.
+    process = subprocess.Popen(
+        [sys.executable, "-m", "gridcrux.cli", "study", "-", "--out", "out", "--workers", "1"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path,
+    )  # fmt: skip
+    try:
+        process.stdin.write((PUZZLE + "\n").encode() * 12_000)
+        process.stdin.flush()
+        os.kill(process.pid, signal.SIGINT)
+        _, told = process.communicate(timeout=60)
+    finally:
+        process.kill()
+    rows = len(pd.read_parquet(tmp_path / "out" / "table"))
+    assert process.returncode == 130
+    assert 0 < rows <= 12_000
+    last = told.decode().splitlines()[-1]
+    assert f"{rows:,} rows so far are in out" in last
+    assert "Traceback" not in told.decode()
+
+
+def test_samples_have_one_solution_and_depend_on_the_seed(run):
+    said = json.loads(run("sample", "--count", 3, "--seed", 5, "--json").stdout)
+    for puzzle in said["puzzles"]:
+        assert get_engine("sat").count(read_puzzle(puzzle), 2).value == 1
+    assert run("sample", "--count", 3, "--seed", 5).stdout.split() == said["puzzles"]
+    assert run("sample", "--count", 3, "--seed", 6).stdout.split() != said["puzzles"]
