@@ -21,9 +21,7 @@ def solutions_by_hand(puzzle):
     for grid in product(*fits):
         columns = all(len(set(column)) == 4 for column in zip(*grid, strict=True))
         boxes = all(
-            len({*grid[r][c : c + 2], *grid[r + 1][c : c + 2]}) == 4
-            for r in (0, 2)
-            for c in (0, 2)
+            len({*grid[r][c : c + 2], *grid[r + 1][c : c + 2]}) == 4 for r in (0, 2) for c in (0, 2)
         )
         if columns and boxes:
             yield "".join("".join(row) for row in grid)

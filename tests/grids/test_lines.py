@@ -237,8 +237,6 @@ def test_a_header_names_a_column_puzzle(header):
 def test_a_record_with_a_fault(record, column, reason):
     found, rejects = table("id,puzzle,level", record)
     assert found == []
-    if record == "a,":
-        column = rejects[0][1]
     assert rejects == [(2, column, reason)]
 
 

@@ -35,7 +35,7 @@ def _cube(state: State) -> NDArray[np.bool_]:
 
 
 def _starts(layout: Layout, count: int, seed: int) -> list[State]:
-    """Random puzzles; each again with some of what is false excluded; and no givens, but more so."""
+    """Random puzzles; these with less that is false; and grids without givens, with far less."""
     random = np.random.default_rng(seed)
     states = []
     for sampled in minimal(count, seed, layout):
@@ -77,7 +77,7 @@ def _consistent(state: State) -> NDArray[np.bool_]:
 
 
 @pytest.mark.parametrize(
-    ("layout", "count"), [(boxes(2, 3), 8), (latin(6), 8), (NINE, 3)], ids=["2x3", "latin-6", "3x3"]
+    ("layout", "count"), [(boxes(2, 3), 4), (latin(6), 4), (NINE, 3)], ids=["2x3", "latin-6", "3x3"]
 )
 def test_subsets_leave_what_all_different_consistency_leaves(layout: Layout, count: int) -> None:
     """Provan 2009: the pigeonhole rule is domain consistency.
@@ -85,7 +85,7 @@ def test_subsets_leave_what_all_different_consistency_leaves(layout: Layout, cou
     In a house of at most 9 cells a set or its complement, of the other kind, has at most 4.
     """
     effective = 0
-    for state in _starts(layout, count, 3):
+    for state in _starts(layout, count, 2):
         expected = _consistent(state)
         assert (_cube(closure(state, SUBSETS)) == expected).all()
         effective += bool((_cube(closure(state, SINGLES)) != expected).any())

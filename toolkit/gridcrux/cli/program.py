@@ -46,7 +46,7 @@ class Program(TyperGroup):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             raise typer.Exit(UNREAD) from None
 
-    def main(
+    def main(  # type: ignore[override]
         self, args: Sequence[str] | None = None, prog_name: str | None = None, **rest: Any
     ) -> Any:
         rest["standalone_mode"] = False

@@ -43,7 +43,7 @@ class Cnf:
     ----------
     name : the encoding.
     variables : how many variables there are, whether or not a clause mentions them.
-    clauses : tuples of literals, in the order of the source, with its repetitions.
+    clauses : tuples of literals, in the order of the table, with the repetitions of the source.
     """
 
     name: str
@@ -65,7 +65,8 @@ class Cnf:
         """
         from pysat.formula import CNF
 
-        formula = CNF(from_clauses=[list(clause) for clause in self.clauses])
+        formula = CNF()
+        formula.extend([list(clause) for clause in self.clauses])
         formula.nv = self.variables
         return formula
 
@@ -143,9 +144,7 @@ def reduced(cnf: Cnf, state: State) -> Cnf:
     for clause in cnf.clauses:
         if any(literal in true or (literal < 0 and -literal not in open_) for literal in clause):
             continue
-        clauses.append(
-            tuple(x for x in clause if (x in open_ if x > 0 else -x not in true))
-        )
+        clauses.append(tuple(x for x in clause if (x in open_ if x > 0 else -x not in true)))
     return Cnf(f"{cnf.name}, reduced", cnf.variables, tuple(clauses))
 
 

@@ -113,8 +113,9 @@ def blocks(lines: Lines, source: str) -> Iterator[bytes]:
         if ready:
             yield ready if started else ready.removeprefix(_MARK)
             started = True
-    if kept:
-        yield (kept if started else kept.removeprefix(_MARK)) + b"\n"
+    last = kept if started else kept.removeprefix(_MARK)
+    if last:
+        yield last + b"\n"
 
 
 def _line_feeds(chunks: Iterable[bytes]) -> Iterator[bytes]:
