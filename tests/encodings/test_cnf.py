@@ -98,9 +98,7 @@ def test_reduced_formula_shows_a_broken_rule() -> None:
 
 def test_units_of_a_puzzle_are_its_givens() -> None:
     state = puzzle(HARD)
-    expected = [
-        ((digit - 1) * 81 + cell + 1,) for cell, digit in enumerate(state.puzzle) if digit
-    ]
+    expected = [((digit - 1) * 81 + cell + 1,) for cell, digit in enumerate(state.puzzle) if digit]
     assert sorted(givens_as_units(state)) == sorted(expected)
     assert len(expected) == 21
 

@@ -28,9 +28,7 @@ def test_matrix_is_membership(layout: Layout) -> None:
     assert len(problem.rows) == layout.candidates - 3
     for row, candidate in enumerate(problem.rows):
         assert state.is_open(candidate)
-        columns = [
-            number for number, rule in enumerate(layout.rules) if rule.mask >> candidate & 1
-        ]
+        columns = [number for number, rule in enumerate(layout.rules) if rule.mask >> candidate & 1]
         assert problem.options[row] == columns
         assert np.flatnonzero(problem.matrix[row]).tolist() == columns
         assert layout.candidate_name(candidate).split("=")[0] in problem.columns[columns[0]]

@@ -103,9 +103,7 @@ def _show_study(run: StudyRun) -> None:
     right = {"justify": "right"}
     shares = table("technique", ("used in", right), ("essential in", right))
     for row in technique_table(frame).itertuples():
-        shares.add_row(
-            str(row.technique), percent(row.used_share), percent(row.essential_share)
-        )
+        shares.add_row(str(row.technique), percent(row.used_share), percent(row.essential_share))
     out.print(shares)
 
 
