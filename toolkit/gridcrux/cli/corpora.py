@@ -102,8 +102,11 @@ def _show_study(run: StudyRun) -> None:
     out.print(f"solved by the techniques: {solved:,} ({percent(solved / run.puzzles)})")
     right = {"justify": "right"}
     shares = table("technique", ("used in", right), ("essential in", right))
-    for row in technique_table(frame).itertuples():
-        shares.add_row(str(row.technique), percent(row.used_share), percent(row.essential_share))
+    rows: list[dict[str, Any]] = technique_table(frame).to_dict("records")
+    for row in rows:
+        shares.add_row(
+            row["technique"], percent(row["used_share"]), percent(row["essential_share"])
+        )
     out.print(shares)
 
 

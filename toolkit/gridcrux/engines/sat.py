@@ -220,8 +220,9 @@ class SatEngine:
     solver : name of the python-sat solver, one of `SOLVERS`.  Measured over all that there are,
         none is faster on 9x9 than MiniSat 2.2; CaDiCaL equals it, but cannot start warm.
 
-    The limit in seconds is looked at every few hundred conflicts.  It does not cover the first
-    use of a layout, when the rules are written down: milliseconds for 9x9, seconds for 25x25.
+    The limit in seconds is looked at every few hundred conflicts.  It does not cover the writing
+    down of rules, at the first use of a layout or for a solver of a state: milliseconds for 9x9,
+    seconds for 25x25.
     `effort` counts conflicts, decisions and propagations; those of `count` depend on what the
     standing solver has learnt before.  One engine serves one thread.
 
