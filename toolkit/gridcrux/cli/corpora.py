@@ -102,8 +102,7 @@ def _show_study(run: StudyRun) -> None:
     out.print(f"solved by the techniques: {solved:,} ({percent(solved / run.puzzles)})")
     right = {"justify": "right"}
     shares = table("technique", ("used in", right), ("essential in", right))
-    rows: list[dict[str, Any]] = technique_table(frame).to_dict("records")
-    for row in rows:
+    for row in technique_table(frame).to_dict("records"):
         shares.add_row(
             row["technique"], percent(row["used_share"]), percent(row["essential_share"])
         )
