@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gridcrux.grids.layout import NINE, SYMBOLS, boxes, latin, usual
+from gridcrux.grids.layout import NINE, SYMBOLS, boxes, latin, named, regions, usual
 from gridcrux.grids.sources import PuzzleError
 from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import format_line, format_marks, read_puzzle
@@ -85,6 +85,7 @@ def test_candidates_may_stand_in_any_arrangement():
     assert state.open.bit_count() == 6 + 6 + 4 + 5
     same = "4 32 | 23 1\n----+----\n23 1 | 4 23\n# half\n\n2 4 1 3\n1 3 23 2"
     assert read_puzzle(same) == state
+    assert read_puzzle("\ufeff" + same) == state
 
 
 def test_signs_say_what_is_written():
@@ -211,3 +212,134 @@ def test_lines_come_back_equal(n, rng):
     line = format_line(state.grid)
     assert len(line) == n * n
     assert read_puzzle(line, layout).grid == state.grid
+
+
+JAGGED_9 = regions(
+    "112222333 111222333 411122333 441556666 444555666 474555566 477889999 777888999 777888899",
+    "jagged-9",
+)
+EVERY_LAYOUT = [
+    *map(named, ["2x2", "2x3", "2x4", "3x3", "3x4", "4x4", "5x5", "latin-5", "3x3-diagonals"]),
+    latin(1),
+    regions(["1112", "1222", "3334", "3444"]),
+    JAGGED_9,
+]
+
+
+@st.composite
+def puzzles(draw):
+    """A state of givens only; few, many, or as many as fit one after the other."""
+    layout = draw(st.sampled_from(EVERY_LAYOUT))
+    digits = [0] * layout.cells
+    for cell in draw(st.permutations(range(layout.cells)))[: draw(st.integers(0, layout.cells))]:
+        digit = draw(st.integers(1, layout.size))
+        if all(digits[peer] != digit for peer in layout.peers[cell]):
+            digits[cell] = digit
+    return State.from_digits(digits, layout)
+
+
+@settings(max_examples=40, deadline=None)
+@given(puzzles(), st.data())
+def test_a_puzzle_in_any_form_is_read_back(state, data):
+    n, line = state.layout.size, state.line
+    blank = data.draw(st.sampled_from(".0_"))
+    line = line.replace(".", blank)
+    line = data.draw(st.sampled_from([line, line.lower()]))
+    rows = [line[at : at + n] for at in range(0, n * n, n)]
+    rule = data.draw(st.sampled_from(["", "---", "# comment", "+--+--+", " "]))
+    forms = [
+        line,
+        f"  {line} and text",
+        f"{line};7.2",
+        "\n".join(rows),
+        "\r\n".join([rule, *rows[: n // 2], rule, *rows[n // 2 :], rule]),
+        "\n".join(" ".join(row) for row in rows),
+        "\n".join("| " + " | ".join(row) + " |" for row in rows),
+        " ".join(line),
+        "\n".join(line),
+        "\ufeff" + "\r".join(rows),
+    ]
+    for form in forms:
+        assert read_puzzle(form, state.layout) == state
+
+
+@settings(max_examples=40, deadline=None)
+@given(states())
+def test_candidates_without_signs_are_marks(state):
+    layout = state.layout
+    marks = [state.digits_of(cell) for cell in range(layout.cells)]
+    tokens = ["".join(SYMBOLS[d - 1] for d in digits) or "!" for digits in marks]
+    if any(len(token) > 1 or token == "!" for token in tokens):
+        assert read_puzzle(" ".join(tokens), layout) == State.from_marks(marks, layout)
+        lower = "\n".join(tokens).lower()
+        assert read_puzzle(lower, layout) == State.from_marks(marks, layout)
+
+
+def test_candidates_of_one_symbol_each_are_givens():
+    state = read_puzzle(" ".join(PUZZLE))
+    assert state == STATE
+    assert state.givens
+    solved = "1 2 3 4  3 4 1 2  2 1 4 3  4 3 2 1"
+    assert read_puzzle(solved).givens == 2**16 - 1
+    assert read_puzzle(solved.replace("1", "+1", 1)).givens == 0
+
+
+@pytest.mark.parametrize("n", [4, 16])
+def test_rows_of_sixteen_are_told_from_a_line_by_their_number(n):
+    text = "\n".join(["." * 16] * 16) if n == 16 else "." * 16
+    assert read_puzzle(text).layout is boxes({4: 2, 16: 4}[n], {4: 2, 16: 4}[n])
+
+
+def test_forms_that_could_be_taken_for_each_other():
+    """The cases of the argument in the docstring of the module."""
+    # A line of 81 and fifteen words are 16 tokens; a 4x4 state has as many.
+    words = " ".join(str(number) for number in range(1, 16))
+    assert read_puzzle(f"{PUZZLE} {words}") == STATE
+    # An 8x8 grid in halves has 16 tokens too, of digits up to 4.
+    halves = ["1234 5678", "1234 ....", *["4321 ...."] * 6]
+    with pytest.raises(PuzzleError, match="r1c1 and r2c1 are both 1 in column 1"):
+        read_puzzle("\n".join(halves))
+    eight = "1234 5678\n" + ".... ....\n" * 7
+    assert read_puzzle(eight).layout is boxes(2, 4)
+    # An all-open cell of 16x16 is 16 symbols, as is a 4x4 puzzle.
+    everything = " ".join([SYMBOLS[:16]] * 256)
+    assert read_puzzle(everything) == State.empty(boxes(4, 4))
+    # A single line is a table's header nowhere here, but a table of one record is fine.
+    assert read_puzzle(f"id,puzzle\na,{PUZZLE}") == STATE
+
+
+@pytest.mark.parametrize("blank", list(".0_"))
+def test_decimal_numbers_are_not_mistaken_for_candidates(blank):
+    """A 16x16 grid in decimal: '12' would be the candidates 1 and 2, but for the blanks."""
+    cells = ["12", *[blank] * 255]
+    with pytest.raises(PuzzleError, match="no cell of candidates; expected distinct digits"):
+        read_puzzle(" ".join(cells), boxes(4, 4))
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "what"),
+    [
+        ("\n".join(PUZZLE[:80] + "x"), 81, 1, "'x' is not a digit"),
+        (" ".join(PUZZLE[:3] + "\u00e9" + PUZZLE[4:]), 1, 7, "'\u00e9' is not a digit"),
+        ("5\n5\n" + "\n".join(PUZZLE[2:]), 2, 1, "givens r1c1 and r1c2 are both 5 in row 1"),
+        (" ".join(PUZZLE[:80]), 1, 160, "80 characters; expected 81 for 9x9"),
+    ],
+)
+def test_symbols_one_by_one_are_told_by_their_own_place(text, line, column, what):
+    found = fault(text)
+    assert found[:2] == (line, column)
+    assert found[2].startswith(what)
+
+
+@settings(max_examples=60, deadline=None)
+@given(puzzles(), st.data())
+def test_a_state_in_any_layout_comes_back_equal(state, data):
+    """Givens and lost candidates, also all of a cell, in any arrangement of the tokens."""
+    lost = data.draw(st.integers(0, state.layout.full))
+    for cell in bits(state.placed):
+        lost &= ~state.layout.rules[cell].mask
+    state = state.without(lost)
+    text = format_marks(state)
+    assert read_puzzle(text, state.layout) == state
+    assert read_puzzle(" ".join(text.split()), state.layout) == state
+    assert read_puzzle(text.replace(" ", " |\n"), state.layout) == state

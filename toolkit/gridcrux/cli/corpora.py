@@ -35,7 +35,7 @@ def study(
     files: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="[FILE]...",
+            metavar="FILE",
             help="Files of puzzles, one a line or as a table with a column 'puzzle', packed or "
             "not; '-' (also if left out) for standard input.",
             show_default=False,
@@ -56,7 +56,8 @@ def study(
     Lines that are no puzzle are set aside in rejects.csv.
     """
     each = layout_named(layout)
-    prepare("study")
+    if not prepare("study"):
+        _compile_study()
     repertoire = repertoire_of(without, only, widest)
     from gridcrux.corpus.study import StudyExists, study_files
     from gridcrux.grids.sources import PuzzleError
@@ -87,6 +88,17 @@ def study(
         print(f"{plural(run.puzzles, 'row')} in {run.table}")
         if run.rejected:
             print(f"{plural(run.rejected, 'line')} set aside in {run.rejects}")
+
+
+def _compile_study() -> None:
+    """Compile what a study needs in this thread, where Ctrl-C ends it at once."""
+    import numpy as np
+
+    from gridcrux.corpus.measure import measure
+    from gridcrux.grids.layout import usual
+    from gridcrux.techniques.repertoires import FIRST_FAMILY
+
+    measure(np.zeros((1, 16), np.int8), usual(4), FIRST_FAMILY, 1)
 
 
 def _show_study(run: StudyRun) -> None:

@@ -36,7 +36,7 @@ class BadInput(Exception):
 PuzzleText = Annotated[
     str | None,
     typer.Argument(
-        metavar="[PUZZLE]",
+        metavar="PUZZLE",
         help="The puzzle row by row with '.' or '0' for a blank, or a file that holds it, "
         "or '-' (also if left out) for standard input.",
         show_default=False,

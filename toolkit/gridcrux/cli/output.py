@@ -133,13 +133,18 @@ def framed(layout: Layout, cells: Sequence[Text]) -> Text:
     return text
 
 
-def side_by_side(*parts: Any) -> Table:
-    """Things beside each other, with some room between."""
+def print_beside(out: Console, *parts: Text | Table) -> None:
+    """Print things beside each other where there is room, else one below the other."""
     from rich.table import Table
 
-    grid = Table.grid(padding=(0, 4, 0, 0))
+    gap = 4
+    needed = sum(out.measure(part).maximum + gap for part in parts)
+    if needed - gap > out.width:
+        out.print(*parts, sep="\n")
+        return
+    grid = Table.grid(padding=(0, gap, 0, 0))
     grid.add_row(*parts)
-    return grid
+    out.print(grid)
 
 
 def plural(number: int, word: str) -> str:

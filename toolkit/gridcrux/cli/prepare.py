@@ -28,17 +28,24 @@ COMPILED = {
 seconds the compilation takes, measured on one core of a small server."""
 
 
-def prepare(command: str) -> None:
-    """Load the compiled code of a command; tell on standard error if it has to be made."""
+def prepare(command: str) -> bool:
+    """Load the compiled code of a command; tell on standard error if it has to be made.
+
+    Returns
+    -------
+    Whether it was there.
+    """
     module, name, seconds = COMPILED[command]
     with _without_blas():
         function = getattr(_load(module), name)
         import_module("numba.np.arraymath")
-    if not is_ready(function):
+    ready = is_ready(function)
+    if not ready:
         tell(
             f"compiling the solver for this machine, once (about {seconds} s); "
             "later runs start at once"
         )
+    return ready
 
 
 def is_ready(function: Any) -> bool:

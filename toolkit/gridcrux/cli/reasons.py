@@ -22,8 +22,8 @@ from gridcrux.cli.output import (
     console,
     listed,
     plural,
+    print_beside,
     print_json,
-    side_by_side,
     table,
     tell,
 )
@@ -77,7 +77,8 @@ def route(
         )
     else:
         out = console()
-        _show_boards(out, found)
+        boards = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
+        print_beside(out, *boards)
         out.print(_ending(found))
         if len(found):
             steps = table(("step", {"justify": "right"}), "technique", "what it says")
@@ -126,7 +127,7 @@ def _show_crux(found: Crux, warning: str | None) -> None:
     if warning:
         out.print(warning, style="bold red")
     way = found.route
-    _show_boards(out, way, _techniques(found))
+    print_beside(out, board(way.end), _techniques(found))
     out.print(_ending(way))
     essential = found.statuses.count("essential")
     out.print(
@@ -147,18 +148,10 @@ def _techniques(found: Crux) -> Table:
     right = {"justify": "right"}
     used = Counter(step.technique for step in found.route)
     needed = Counter(step.technique for step, status in found if status == "essential")
-    made = table("technique", ("steps", right), ("essential", right), "the technique is")
+    made = table("technique", ("steps", right), ("essential", right), "status")
     for name, status in found.techniques.items():
         made.add_row(name, str(used[name]), str(needed[name]), status, style=_LOOK[status])
     return made
-
-
-def _show_boards(out: Console, found: Route, beside: Table | None = None) -> None:
-    parts = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
-    if beside is None:
-        out.print(side_by_side(*parts))
-    else:
-        out.print(side_by_side(parts[-1], beside))
 
 
 def _ending(found: Route) -> str:

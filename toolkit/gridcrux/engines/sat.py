@@ -46,15 +46,12 @@ _MEASURES = ("conflicts", "decisions", "propagations")
 _NOTHING = dict.fromkeys(_MEASURES, 0)
 
 
-def clauses(rules: Iterable[Sequence[int]]) -> list[list[int]]:
+def clauses(rules: Sequence[Sequence[int]]) -> list[tuple[int, ...]]:
     """Exactly one of the variables of each rule is true; no clause comes twice."""
-    found: list[list[int]] = []
-    pairs: dict[tuple[int, int], None] = {}
+    pairs: dict[tuple[int, ...], None] = {}
     for variables in rules:
-        found.append(list(variables))
-        pairs.update(dict.fromkeys(combinations(variables, 2)))
-    found.extend([-first, -second] for first, second in pairs)
-    return found
+        pairs.update(dict.fromkeys(combinations([-variable for variable in variables], 2)))
+    return [*map(tuple, rules), *pairs]
 
 
 def _mask(candidates: Iterable[int]) -> int:
