@@ -1,11 +1,7 @@
 """The state that the compiled finders work on, and the ways to change it.
 
 A board is one array of 64-bit ints, so that copying it copies the state.  Each of its rows
-holds one thing, from the left; what is right of it is unused.
-
-A technique looks again only where something has changed since it last found nothing there.
-What changes is noted by *blocks* (`tables.Tables`) in `FRESH`, once for all techniques, and
-handed on to each of them when one of them looks (`hand_out`).
+holds one thing, from the left; what is right of it is unused.  Blocks: see `tables.Tables`.
 """
 
 from __future__ import annotations
@@ -32,25 +28,25 @@ READY, FULL = 6, 7
 """Sets, as words: rules with one open candidate, in a cell that is not written; houses with
 one cell that is not written."""
 
-FRESH, DIRTY = 8, 9
-"""Sets of blocks, as words: changed and not handed out yet; for each technique in turn, those
-in which it may find something (`dirty_at`)."""
+CHANGED, SEEN = 8, 9
+"""Times: (H + n,) last change in each block; for each technique and matrix, when it last
+found nothing there (`seen_at`)."""
 
-BROKEN = 10
-"""(1,) a rule that has lost every candidate, or -1."""
+FACTS = 10
+"""The time, in steps; a rule that has lost every candidate, or -1."""
 
-ROWS, LINES, CHOSEN, UNIONS = 11, 12, 13, 14
+CLOCK, BROKEN = 0, 1
+"""Columns of `FACTS`."""
+
+ROWS, TARGETS, LINES, CHOSEN, UNIONS = 11, 12, 13, 14, 15
 """(n,) room for the search in a matrix."""
 
-BOARD_ROWS = 15
-
-DIRTY_SETS = (FISH - POINTING + 1) * SIZES
-"""Sets in `DIRTY`: one for each technique number from the first that is no placement."""
+BOARD_ROWS = 16
 
 
 def new_board(tables: Tables) -> Ints:
     """A board with every candidate open and no digit written."""
-    width = max(len(tables.rules), dirty_at(tables, DIRTY_SETS) >> 6)
+    width = max(len(tables.rules), seen_at(tables, FISH, SIZES, 0))
     board = np.zeros((BOARD_ROWS, width), np.int64)
     allow_all(tables, board)
     clear(tables, board)
@@ -64,21 +60,16 @@ def bit(position: int) -> np.int64:
 
 
 @njit(cache=True)
-def dirty_at(tables: Tables, technique: int) -> int:
-    """Where the set of a technique that is no placement begins in `DIRTY`."""
-    return (technique - POINTING * SIZES) * ((tables.houses + tables.size + 63) >> 6) << 6
+def seen_at(tables: Tables, shape: int, size: int, matrix: int) -> int:
+    """Where in `SEEN` a technique that is not a placement notes a matrix."""
+    return ((shape - POINTING) * SIZES + size) * tables.houses + matrix
 
 
 @njit(cache=True)
-def hand_out(tables: Tables, board: Ints) -> None:
-    """Tell every technique which blocks have changed."""
-    words = (tables.houses + tables.size + 63) >> 6
-    for word in range(words):
-        fresh = board[FRESH, word]
-        if fresh:
-            board[FRESH, word] = 0
-            for i in range(word, DIRTY_SETS * words, words):
-                board[DIRTY, i] |= fresh
+def renew(tables: Tables, board: Ints) -> None:
+    """Forget what was looked at: everything counts as just changed."""
+    board[FACTS, CLOCK] += 1
+    board[CHANGED, : tables.houses + tables.size] = board[FACTS, CLOCK]
 
 
 @njit(cache=True)
@@ -95,8 +86,8 @@ def clear(tables: Tables, board: Ints) -> None:
     board[BLANKS, tables.houses] = tables.cells
     board[READY, : (tables.rules.shape[0] + 63) >> 6] = 0
     board[FULL, : (tables.houses + 63) >> 6] = 0 if n > 1 else -1
-    board[BROKEN, 0] = -1
-    board[FRESH] = -1
+    board[FACTS, BROKEN] = -1
+    renew(tables, board)
 
 
 @njit(cache=True)
@@ -110,12 +101,11 @@ def exclude(tables: Tables, board: Ints, candidate: int) -> None:
             break
         mask = board[MASKS, rule] & ~bit(links[candidate, j, POSITION])
         board[MASKS, rule] = mask
-        block = links[candidate, j, BLOCK]
-        board[FRESH, block >> 6] |= bit(block)
+        board[CHANGED, links[candidate, j, BLOCK]] = board[FACTS, CLOCK]
         if mask & (mask - 1) == 0:
             board[READY, rule >> 6] |= bit(rule)
             if mask == 0:
-                board[BROKEN, 0] = rule
+                board[FACTS, BROKEN] = rule
 
 
 @njit(cache=True)
@@ -146,7 +136,7 @@ def place(tables: Tables, board: Ints, candidate: int) -> None:
     If the candidate is closed already, the rule of its cell counts as broken.
     """
     if not board[OPEN, candidate >> 6] & bit(candidate):
-        board[BROKEN, 0] = tables.links[candidate, 0, RULE]
+        board[FACTS, BROKEN] = tables.links[candidate, 0, RULE]
     for word in range(tables.conflicts.shape[1]):
         left = tables.conflicts[candidate, word] & board[OPEN, word]
         while left:
@@ -197,4 +187,4 @@ def allow_all(tables: Tables, board: Ints) -> None:
     """Undo every `forbid`; what was looked at under it will be looked at again."""
     board[FORBIDDEN] = 0
     board[GUARD] = (1 << tables.size) - 1
-    board[FRESH] = -1
+    renew(tables, board)

@@ -15,11 +15,12 @@ from gridcrux.logic.records import CONTRADICTION, PLACES, REMOVES, SOLVED, STUCK
 from gridcrux.techniques.board import (
     BLANKS,
     BROKEN,
+    CLOCK,
+    FACTS,
     OPEN,
     allow_all,
     exclude,
     forbid,
-    hand_out,
     write,
 )
 from gridcrux.techniques.finders import (
@@ -54,7 +55,6 @@ def find(
         first = tables.cells if shape == HIDDEN_SINGLE else 0
         last = tables.rules.shape[0] if shape == HIDDEN_SINGLE else tables.cells
         return find_singles(tables, board, technique, first, last, barred, records, row, limit)
-    hand_out(tables, board)
     if shape == POINTING or shape == CLAIMING:
         return find_locked(tables, board, technique, shape, records, row, limit)
     return find_in_matrices(tables, board, technique, records, row, limit)
@@ -63,6 +63,7 @@ def find(
 @njit(cache=True)
 def apply(tables: Tables, board: Ints, records: Ints, row: int) -> None:
     """Carry out one recorded deduction."""
+    board[FACTS, CLOCK] += 1
     for word in range(tables.rules.shape[1]):
         left = records[row, REMOVES + word] & board[OPEN, word]
         while left:
@@ -100,7 +101,7 @@ def run(
     steps = 0
     status = STUCK
     while True:
-        if board[BROKEN, 0] >= 0:
+        if board[FACTS, BROKEN] >= 0:
             status = CONTRADICTION
             break
         if board[BLANKS, tables.houses] == 0:

@@ -8,9 +8,6 @@ A *matrix* is n base rules crossed by n cover rules such that the candidate of a
 position j belongs to cover j.  Cells against digits of a house, digits against cells of a
 house, and rows against columns for a digit are three shapes of the same thing, which is why
 one search finds naked sets, hidden sets and fish.
-
-What is called for every step or every matrix is inlined: handing over the arrays would take
-longer than the work.
 """
 
 from __future__ import annotations
@@ -20,8 +17,10 @@ from numba import njit
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import PLACES, PREMISE, REMOVES, TECHNIQUE
 from gridcrux.techniques.board import (
+    CHANGED,
     CHOSEN,
-    DIRTY,
+    CLOCK,
+    FACTS,
     FORBIDDEN,
     FULL,
     GUARD,
@@ -29,16 +28,25 @@ from gridcrux.techniques.board import (
     MASKS,
     READY,
     ROWS,
+    SEEN,
+    TARGETS,
     UNIONS,
     WRITTEN,
     bit,
-    dirty_at,
+    seen_at,
 )
 from gridcrux.techniques.shapes import FISH, HIDDEN, NAKED, POINTING, SIZES
-from gridcrux.techniques.tables import BLOCK, INSIDE, OTHER, OUTSIDE, Ints, Tables
+from gridcrux.techniques.tables import (
+    BLOCK,
+    INSIDE,
+    OTHER,
+    OUTSIDE,
+    Ints,
+    Tables,
+)
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def next_member(board: Ints, section: int, start: int, stop: int) -> int:
     """The lowest member of a set that is at least `start` and below `stop`, or -1."""
     if start >= stop:
@@ -54,7 +62,7 @@ def next_member(board: Ints, section: int, start: int, stop: int) -> int:
     return member if member < stop else -1
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def record_placement(
     tables: Tables, technique: int, rule: int, position: int, records: Ints, row: int
 ) -> None:
@@ -72,7 +80,7 @@ def record_placement(
     records[row, REMOVES + words + (candidate >> 6)] &= ~bit(candidate)
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def find_full_houses(
     tables: Tables, board: Ints, technique: int, barred: int, records: Ints, row: int, limit: int
 ) -> int:
@@ -93,7 +101,7 @@ def find_full_houses(
     return found
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def find_singles(
     tables: Tables,
     board: Ints,
@@ -169,15 +177,15 @@ def find_locked(
 ) -> int:
     """Digits of a house whose open places, two or more, all lie in another house."""
     n, crossings = tables.size, tables.crossings
-    first = dirty_at(tables, technique)
     found = 0
-    block = next_member(board, DIRTY, first, first + tables.houses)
-    while block >= 0:
-        house = block - first
+    for house in range(tables.houses):
+        seen = seen_at(tables, shape, 1, house)
+        if board[SEEN, seen] >= board[CHANGED, house]:
+            continue
+        if tables.boxed[house] != (shape == POINTING):
+            continue
         before = found
-        digits = n if tables.boxed[house] == (shape == POINTING) else 0
-        for digit in range(digits):
-            rule = tables.cells + house * n + digit
+        for rule in range(tables.cells + house * n, tables.cells + house * n + n):
             mask = board[MASKS, rule]
             j = 0
             while mask & (mask - 1) and crossings[house, j, OTHER] >= 0:
@@ -194,12 +202,11 @@ def find_locked(
                             return found
                 j += 1
         if found == before:
-            board[DIRTY, block >> 6] &= ~bit(block)
-        block = next_member(board, DIRTY, block + 1, first + tables.houses)
+            board[SEEN, seen] = board[FACTS, CLOCK]
     return found
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def base_rule(tables: Tables, shape: int, matrix: int, line: int) -> int:
     """A base of a matrix.
 
@@ -262,22 +269,19 @@ def add_common_covers(tables: Tables, size: int, digit: int, records: Ints, row:
             add_cover(tables, tables.cells + house * tables.size + digit, records, row)
 
 
-@njit(cache=True, inline="always")
-def others_lose(tables: Tables, board: Ints, technique: int, matrix: int) -> bool:
+@njit(cache=True)
+def others_lose(board: Ints, n: int, size: int, positions: int) -> bool:
     """Whether a line that is not chosen has one of the positions, and may lose it."""
-    shape, size = technique // SIZES, technique % SIZES
     depth = 0
-    for line in range(tables.size):
+    for line in range(n):
         if depth < size and board[LINES, board[CHOSEN, depth]] == line:
             depth += 1
-        else:
-            rule = base_rule(tables, shape, matrix, line)
-            if board[MASKS, rule] & board[GUARD, rule] & board[UNIONS, size]:
-                return True
+        elif board[TARGETS, line] & positions:
+            return True
     return False
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def search_matrix(
     tables: Tables, board: Ints, technique: int, matrix: int, records: Ints, row: int, limit: int
 ) -> int:
@@ -286,10 +290,13 @@ def search_matrix(
     A line counts with two open positions or more: with one it is a single, and a set with a
     single in it is a smaller set.  Some other line must have something left to lose.
     """
+    n = tables.size
     shape, size = technique // SIZES, technique % SIZES
     count = 0
-    for line in range(tables.size):
-        mask = board[MASKS, base_rule(tables, shape, matrix, line)]
+    for line in range(n):
+        rule = base_rule(tables, shape, matrix, line)
+        mask = board[MASKS, rule]
+        board[TARGETS, line] = mask & board[GUARD, rule]
         if mask & (mask - 1) and popcount(mask) <= size:
             board[ROWS, count] = mask
             board[LINES, count] = line
@@ -298,7 +305,7 @@ def search_matrix(
     depth = 0 if count >= size else -1
     board[CHOSEN, 0] = -1
     board[UNIONS, 0] = 0
-    while depth >= 0 and found < limit:
+    while depth >= 0:
         choice = board[CHOSEN, depth] + 1
         board[CHOSEN, depth] = choice
         if choice > count - size + depth:
@@ -311,9 +318,11 @@ def search_matrix(
         if depth + 1 < size:
             depth += 1
             board[CHOSEN, depth] = choice
-        elif popcount(union) == size and others_lose(tables, board, technique, matrix):
+        elif popcount(union) == size and others_lose(board, n, size, union):
             record_matrix(tables, board, technique, matrix, records, row + found)
             found += 1
+            if found == limit:
+                break
     return found
 
 
@@ -321,25 +330,21 @@ def search_matrix(
 def find_in_matrices(
     tables: Tables, board: Ints, technique: int, records: Ints, row: int, limit: int
 ) -> int:
-    """Naked sets, hidden sets or fish, lowest matrix first."""
-    fish = technique // SIZES == FISH
-    start = dirty_at(tables, technique)
-    first = start + (tables.houses if fish else 0)
-    last = start + tables.houses + (tables.size if fish else 0)
-    sides = 2 if fish else 1
+    """Naked sets, hidden sets or fish, lowest matrix first.
+
+    A matrix whose block has not changed since nothing was found in it is passed over.
+    """
+    shape, size = technique // SIZES, technique % SIZES
     found = 0
-    block = next_member(board, DIRTY, first, last)
-    while block >= 0:
-        before = found
-        for side in range(sides):
-            matrix = (block - first) * sides + side
-            if found < limit:
-                found += search_matrix(
-                    tables, board, technique, matrix, records, row + found, limit - found
-                )
+    for matrix in range(2 * tables.size if shape == FISH else tables.houses):
+        seen = seen_at(tables, shape, size, matrix)
+        block = tables.houses + (matrix >> 1) if shape == FISH else matrix
+        if board[SEEN, seen] >= board[CHANGED, block]:
+            continue
+        here = search_matrix(tables, board, technique, matrix, records, row + found, limit - found)
+        found += here
         if found == limit:
             break
-        if found == before:
-            board[DIRTY, block >> 6] &= ~bit(block)
-        block = next_member(board, DIRTY, block + 1, last)
+        if not here:
+            board[SEEN, seen] = board[FACTS, CLOCK]
     return found
