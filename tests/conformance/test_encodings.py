@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import random
 from collections.abc import Callable, Iterator
-from itertools import islice
-from pathlib import Path
 
 import pytest
 from pysat.solvers import Solver
@@ -27,9 +24,6 @@ LAYOUTS = {
     "9x9": NINE,
     "9x9 with diagonals": NINE.with_diagonals(),
 }
-
-PUZZLES = 200
-CORPUS = "clues17-first25000.txt"
 
 
 @pytest.fixture(params=ENCODINGS)
@@ -130,70 +124,3 @@ def test_every_variable_is_a_candidate(encoding: Callable[[Layout], Cnf], name: 
     assert cnf.variables == cnf.mentioned() == layout.candidates
     assert all(clause for clause in cnf.clauses)
     assert encoding(layout) == cnf
-
-
-@pytest.fixture(scope="module")
-def puzzles() -> list[State]:
-    """Every hundredth puzzle of the open collection of 17 givens."""
-    folder = os.environ.get("GRIDCRUX_CORPORA")
-    if not folder:
-        pytest.skip(f"GRIDCRUX_CORPORA does not name a folder with {CORPUS}")
-    path = Path(folder) / CORPUS
-    if not path.exists():
-        pytest.skip(f"GRIDCRUX_CORPORA has no {CORPUS}")
-    with path.open() as lines:
-        chosen = list(islice(lines, 0, 100 * PUZZLES, 100))
-    assert len(chosen) == PUZZLES
-    return [State.from_digits([int(symbol) for symbol in line[:81]]) for line in chosen]
-
-
-def propagated(solver: Solver, literals: list[int]) -> tuple[bool, list[int]]:
-    consistent, implied = solver.propagate(assumptions=literals)
-    return consistent, implied
-
-
-def failed_literals(solver: Solver, units: list[int]) -> list[int]:
-    """What unit propagation makes of the units and of every refuted trial, to the fixpoint."""
-    known = propagated(solver, units)[1]
-    changed = True
-    while changed and sum(literal > 0 for literal in known) < 81:
-        changed = False
-        settled = set(map(abs, known))
-        for variable in range(1, 730):
-            if variable not in settled:
-                for literal in (variable, -variable):
-                    if not propagated(solver, [*known, literal])[0]:
-                        known = propagated(solver, [*known, -literal])[1]
-                        settled = set(map(abs, known))
-                        changed = True
-                        break
-    return known
-
-
-def solved_by(name: str, states: list[State]) -> list[bool]:
-    """Which puzzles unit propagation over an encoding solves."""
-    with Solver(name="minisat22", bootstrap_with=ENCODINGS[name](NINE).clauses) as solver:
-        found = []
-        for state in states:
-            _, implied = propagated(solver, [unit[0] for unit in givens_as_units(state)])
-            found.append(sum(literal > 0 for literal in implied) == 81)
-        return found
-
-
-def test_unit_propagation_on_seventeen_givens(puzzles: list[State]) -> None:
-    """Lynce & Ouaknine, ISAIM 2006: none with the minimal encoding, about half with the other.
-
-    Recomputed: 45.3 % of the 25,000 puzzles of the file; 200 have a standard error of 3.5 %.
-    """
-    assert sum(solved_by("minimal", puzzles)) == 0
-    assert 0.34 < sum(solved_by("extended", puzzles)) / len(puzzles) < 0.56
-
-
-def test_failed_literals_solve_all_of_seventeen_givens(puzzles: list[State]) -> None:
-    """Lynce & Ouaknine, ISAIM 2006: failed-literal tests over the extended encoding solve all."""
-    easy = solved_by("extended", puzzles)
-    with Solver(name="minisat22", bootstrap_with=ENCODINGS["extended"](NINE).clauses) as solver:
-        for state, is_easy in zip(puzzles, easy, strict=True):
-            if not is_easy:
-                known = failed_literals(solver, [unit[0] for unit in givens_as_units(state)])
-                assert sum(literal > 0 for literal in known) == 81

@@ -172,6 +172,7 @@ def test_regions_keep_their_shape_and_number():
     [
         ("11122233", "8 marks are not a square"),
         ("1112122233343433", "'3' marks 6 cells, expected 4"),
+        ("1111222233334455", "'4' marks 2 cells, expected 4"),
         ("", "size 0 is outside 1..25"),
     ],
 )

@@ -68,6 +68,7 @@ def test_digits_may_come_in_any_sequence(kind):
     ("givens", "first", "second", "house"),
     [
         ({0: 5, 4: 5}, "r1c1", "r1c5", "row 1"),
+        ({0: 3, 1: 3}, "r1c1", "r1c2", "row 1"),
         ({1: 2, 73: 2}, "r1c2", "r9c2", "column 2"),
         ({0: 9, 10: 9}, "r1c1", "r2c2", "box 1"),
     ],

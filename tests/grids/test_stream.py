@@ -460,3 +460,16 @@ def test_a_stream_of_random_lines_agrees_with_reading_each_alone():
         else:
             assert other == one._replace(line=number)
     assert len(together) == len(lines)
+
+
+@pytest.mark.parametrize("head", ["", "\ufeff", "# our own\n\n", "\ufeff---\n"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_table_with_a_header(head, end):
+    text = head + f"level,id,puzzle\n1,a,{PUZZLE}\n\n2,b,x\n3,,{PUZZLE}\n"
+    data = text.replace("\n", end).encode()
+    first = head.count("\n") + 2
+    items = list(iter_puzzles(io.BytesIO(data), "a"))
+    assert items[0] == Entry(first, "a", DIGITS, "1")
+    assert (items[1].line, items[1].column) == (first + 2, 5)
+    assert items[2] == Entry(first + 3, str(first + 3), DIGITS, "3")
+    assert len(items) == 3

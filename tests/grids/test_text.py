@@ -301,6 +301,8 @@ def test_forms_that_could_be_taken_for_each_other():
         read_puzzle("\n".join(halves))
     eight = "1234 5678\n" + ".... ....\n" * 7
     assert read_puzzle(eight).layout is boxes(2, 4)
+    # So is a line with a misprint, whose fault is the one to tell.
+    assert fault(f"{PUZZLE[:80]}x {words}")[1:] == fault(f"{PUZZLE[:80]}x")[1:]
     # An all-open cell of 16x16 is 16 symbols, as is a 4x4 puzzle.
     everything = " ".join([SYMBOLS[:16]] * 256)
     assert read_puzzle(everything) == State.empty(boxes(4, 4))

@@ -46,7 +46,11 @@ class ExactCover:
 
     @cached_property
     def options(self) -> list[list[int]]:
-        """For each row the numbers of its columns, ascending: the same matrix, sparse."""
+        """For each row the numbers of its columns, ascending: the same matrix, sparse.
+
+        A rule that has lost all its candidates is in no row, so a solver must be told that every
+        number below ``len(columns)`` is to be covered.
+        """
         return [np.flatnonzero(row).tolist() for row in self.matrix]
 
     def solution(self, chosen: Iterable[int]) -> int:
