@@ -11,6 +11,7 @@ from gridcrux.engines import get_engine
 from gridcrux.grids.text import read_puzzle
 
 STUCK = "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2......."
+WIDE = ".67.....1...7...963........4.1.....5......1...5.6.9.2.....4625....138.6......2..3"
 SOLVED = "...37856.7.6..1...8...6..7.51.6.7..86.4...7.93..9.5.12.4..8...5...5..4.7.85734..."
 
 
@@ -70,3 +71,41 @@ def test_crux_finds_an_essential_technique(run):
     ]
     # With a single technique in the repertoire there is nothing to replace it.
     assert set(statuses) == {"essential"}
+
+
+@pytest.mark.parametrize(
+    ("puzzle", "solutions"),
+    [(SOLVED, "one"), ("4..1.1....1.1..2", "several"), ("123........4....", "none")],
+)
+def test_crux_first_tells_how_many_solutions_there_are(run, puzzle, solutions):
+    result = run("crux", puzzle, "--json")
+    said = json.loads(result.stdout)
+    assert set(said) >= {"solved", "techniques", "steps", "open", "solutions"}
+    assert said["solutions"] == solutions
+    first = run("crux", puzzle).stdout.splitlines()[0]
+    if solutions == "one":
+        assert result.stderr == ""
+        assert (result.exit_code, "solution" in first) == (0, False)
+    else:
+        word = "no solution" if solutions == "none" else "several solutions"
+        assert (result.exit_code, word in first, word in result.stderr) == (1, True, True)
+
+
+@pytest.mark.parametrize("command", ["route", "crux"])
+def test_no_step_is_wider_than_asked(run, command):
+    widths = {
+        widest: {
+            step["width"]
+            for step in json.loads(run(command, WIDE, "--json", "--widest", widest).stdout)["steps"]
+        }
+        for widest in (1, 2)
+    }
+    assert widths[1] == {1}
+    assert widths[2] == {1, 2}
+
+
+def test_options_that_leave_no_technique_are_bad_input(run):
+    result = run("crux", STUCK, "--only", "x-wing", "--without", "x-wing")
+    assert (result.exit_code, result.stdout) == (2, "")
+    (line,) = result.stderr.splitlines()
+    assert "--only" in line

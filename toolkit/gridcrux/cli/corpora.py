@@ -17,6 +17,7 @@ from gridcrux.cli.inputs import (
     Only,
     Widest,
     Without,
+    invite,
     layout_named,
     repertoire_of,
 )
@@ -62,8 +63,11 @@ def study(
     from gridcrux.corpus.study import StudyExists, study_files
     from gridcrux.grids.sources import PuzzleError
 
+    sources = files or ["-"]
+    if "-" in sources:
+        invite()
     try:
-        run = study_files(files or ["-"], out, layout=each, repertoire=repertoire, workers=workers)
+        run = study_files(sources, out, layout=each, repertoire=repertoire, workers=workers)
     except (PuzzleError, StudyExists) as error:
         raise BadInput(error) from error
     except OSError as error:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
+from gridcrux.cli.output import tell
 from gridcrux.engines import ENGINES
 
 if TYPE_CHECKING:
@@ -94,8 +95,7 @@ def state_from(text: str | None, layout_name: str | None) -> State:
     layout = layout_named(layout_name)
     try:
         if text is None or text == "-":
-            if sys.stdin.isatty():
-                print("Type or paste a puzzle, then end the input (Ctrl-D).", file=sys.stderr)
+            invite()
             source = "standard input"
             return read_puzzle(_content(open_source("-"), source), layout, source)
         if _is_file(text):
@@ -106,6 +106,12 @@ def state_from(text: str | None, layout_name: str | None) -> State:
         if error.source == "argument" and _looks_like_file(text or ""):
             raise BadInput(f"{text!r} is neither a file nor a puzzle") from error
         raise BadInput(error) from error
+
+
+def invite() -> None:
+    """Tell who sits at a terminal that the command waits for input."""
+    if sys.stdin.isatty():
+        tell("type or paste a puzzle, then end the input (Ctrl-D)")
 
 
 def _is_file(text: str) -> bool:

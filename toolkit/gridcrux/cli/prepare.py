@@ -17,12 +17,12 @@ from typing import Any
 from gridcrux.cli.output import tell
 
 COMPILED = {
-    "count": ("gridcrux.engines.kernel.search", "count", 20),
-    "backbone": ("gridcrux.engines.kernel.search", "support", 20),
-    "route": ("gridcrux.techniques.driver", "run", 30),
-    "crux": ("gridcrux.proofs.essential", "essential_techniques", 50),
-    "sample": ("gridcrux.corpus.sample", "_delete", 20),
-    "study": ("gridcrux.corpus.measure", "_measure", 60),
+    "count": ("gridcrux.engines.kernel.search", "count", 15),
+    "backbone": ("gridcrux.engines.kernel.search", "support", 25),
+    "route": ("gridcrux.techniques.driver", "run", 20),
+    "crux": ("gridcrux.proofs.essential", "essential_techniques", 55),
+    "sample": ("gridcrux.corpus.sample", "_delete", 25),
+    "study": ("gridcrux.corpus.measure", "_measure", 75),
 }
 """For each command the module and name of the last function to be compiled, and how many
 seconds the compilation takes, measured on one core of a small server."""
@@ -54,7 +54,8 @@ def is_ready(function: Any) -> bool:
         return True
     code = function.py_func.__code__
     source = Path(code.co_filename)
-    pattern = f"{source.stem}.{function.py_func.__qualname__}-{code.co_firstlineno}.*.nbi"
+    name = f"{source.stem}.{function.py_func.__qualname__}-{code.co_firstlineno}"
+    pattern = f"{name}.py{sys.version_info.major}{sys.version_info.minor}*.nbi"
     made = [index.stat().st_mtime for index in Path(function.stats.cache_path).glob(pattern)]
     return bool(made) and max(made) >= source.stat().st_mtime
 

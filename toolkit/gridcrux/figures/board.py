@@ -43,8 +43,9 @@ def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | N
         style, marks = STYLES[role], list(group)
         paths = list(_paths(marks, style.bold))
         if paths:
-            # Glyphs are drawn as shapes, so that they keep their size within the cells.
-            ax.add_patch(
+            # Glyphs are shapes, so that they keep their size within the cells.  They do not
+            # count for the limits of the axes, which are known and slow to find out from them.
+            ax.add_artist(
                 PathPatch(
                     Path.make_compound_path(*paths),
                     facecolor=style.fill or "none",

@@ -52,7 +52,7 @@ STYLES = {
     "trail": Style(stroke=REDDISH_PURPLE, width=0.04, opacity=0.6, dash=(0.1, 0.1)),
     "line": Style(stroke=PALE, width=0.02),
     "border": Style(stroke=BLACK, width=0.05),
-    "premise-outline": Style(stroke=BLUE, width=0.05),
+    "premise-outline": Style(stroke=BLUE, width=0.065),
     "place-disc": Style(fill=BLUISH_GREEN),
     "excluded-disc": Style(fill=VERMILLION, opacity=0.3),
     "ring": Style(fill=WHITE, stroke=BLUE, width=0.03),
