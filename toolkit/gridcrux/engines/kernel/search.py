@@ -37,14 +37,14 @@ Control = NDArray[np.int64]
 Words = NDArray[np.uint64]
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def propagate(kind: int, geometry: Geometry, stack: Stack, top: int) -> int:
     if kind == PLANES:
         return planes.propagate(stack, top)
     return masks.propagate(geometry, stack, top)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def choose(
     kind: int, geometry: Geometry, row: NDArray[np.uint32], seen: NDArray[np.uint32], explore: bool
 ) -> int:
@@ -53,7 +53,7 @@ def choose(
     return masks.choose(geometry, row, seen, explore)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def first_unseen(
     kind: int, geometry: Geometry, row: NDArray[np.uint32], seen: NDArray[np.uint32]
 ) -> int:
@@ -62,7 +62,7 @@ def first_unseen(
     return masks.first_unseen(geometry, row, seen)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def add_seen(
     kind: int, geometry: Geometry, seen: NDArray[np.uint32], row: NDArray[np.uint32]
 ) -> None:
@@ -72,7 +72,7 @@ def add_seen(
         masks.add_seen(geometry, seen, row)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def load_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Words) -> None:
     if kind == PLANES:
         planes.load_words(row, words)
@@ -80,7 +80,7 @@ def load_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Wo
         masks.load_words(geometry, row, words)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def load_givens(
     kind: int, geometry: Geometry, row: NDArray[np.uint32], givens: NDArray[np.int8]
 ) -> None:
@@ -90,7 +90,7 @@ def load_givens(
         masks.load_givens(geometry, row, givens)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def read_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Words) -> None:
     if kind == PLANES:
         planes.read_words(row, words)
@@ -98,7 +98,7 @@ def read_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Wo
         masks.read_words(geometry, row, words)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def assume(kind: int, geometry: Geometry, row: NDArray[np.uint32], candidate: int) -> None:
     if kind == PLANES:
         planes.assume(row, candidate)
@@ -106,7 +106,7 @@ def assume(kind: int, geometry: Geometry, row: NDArray[np.uint32], candidate: in
         masks.assume(geometry, row, candidate)
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def exclude(kind: int, geometry: Geometry, row: NDArray[np.uint32], candidate: int) -> None:
     if kind == PLANES:
         planes.exclude(row, candidate)
