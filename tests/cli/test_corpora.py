@@ -37,11 +37,13 @@ def test_junk_is_set_aside_without_a_traceback(run, tmp_path):
 
 
 def test_an_interrupt_keeps_the_rows_so_far(tmp_path):
+    # A background job starts with SIGINT ignored, and so would its children be.
     # The pipe stays open, so the study cannot end before the signal; and as a pipe holds 64 kB,
     # whoever has written all this knows that all but the last lines were taken.
     process = subprocess.Popen(
         [sys.executable, "-m", "gridcrux.cli", "study", "-", "--out", "out", "--workers", "1"],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
     try:
         process.stdin.write((PUZZLE + "\n").encode() * 6_400)

@@ -14,10 +14,11 @@ COMMAND = [sys.executable, "-m", "gridcrux.cli"]
 
 
 def start(*arguments, **streams):
+    """A command in a process of its own, which an interrupt reaches even in a background job."""
     return subprocess.Popen(
         [*COMMAND, *arguments],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        **streams,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL), **streams,
     )  # fmt: skip
 
 
