@@ -150,10 +150,15 @@ def sample(
     assert each is not None
     prepare("sample")
     from gridcrux.corpus.sample import SYMMETRIES, minimal
+    from gridcrux.grids.layout import USUAL, usual
 
     if symmetry not in SYMMETRIES:
         raise BadInput(f"no symmetry is called {symmetry!r}; there are {', '.join(SYMMETRIES)}")
     puzzles: Iterable[Sampled] = minimal(count, seed, each, symmetry)
+    if out is not None or as_json:
+        from tqdm import tqdm
+
+        puzzles = tqdm(puzzles, total=count, unit="puzzle", disable=None)
     if out is not None:
         try:
             with out.open("w", newline="", encoding="utf-8") as stream:
@@ -162,6 +167,8 @@ def sample(
             raise BadInput(f"{out}: {error.strerror or error}") from error
         if not as_json:
             print(f"{plural(len(puzzles), 'puzzle')} in {out}")
+            if each.size not in USUAL or each != usual(each.size):
+                print(f"a study of them needs --layout {layout}, as a file does not tell it")
     if as_json:
         items = list(puzzles)
         print_json(

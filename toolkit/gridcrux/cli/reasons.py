@@ -41,7 +41,7 @@ PATIENCE = 20
 
 _LOOK = {"essential": "bold red", "replaceable": "", "idle": "dim"}
 _MEANING = (
-    "essential: without it the end is not reached; replaceable: it is, in another way; "
+    "essential: without it the techniques do not get as far; replaceable: they do, some other way; "
     "idle: nothing that follows rests on it"
 )
 _WARNINGS = {
@@ -116,7 +116,7 @@ def crux(
     if as_json:
         if warning:
             tell(warning)
-        print_json({**found.as_dict(), "solutions": solutions})
+        print_json({**found.as_dict(), "status": found.route.status, "solutions": solutions})
     else:
         _show_crux(found, warning)
     raise typer.Exit(0 if found.solved else 1)

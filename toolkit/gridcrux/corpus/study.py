@@ -101,7 +101,7 @@ def study(
             digits = np.array([state.puzzle for state in part], np.int8)
             tasks.append(_Task("memory", [str(line) for line in lines], lines, digits, each, []))
     frames = []
-    with tqdm(total=len(states), unit="puzzle", disable=not progress) as bar:
+    with tqdm(total=len(states), unit="puzzle", disable=_quiet(progress)) as bar:
         for _, frame in _measured(iter(tasks), repertoire, limit, workers):
             frames.append(frame)
             bar.update(len(frame))
@@ -183,7 +183,7 @@ def study_files(
     try:
         with (
             writer,
-            tqdm(total=total, unit="line", disable=not progress, smoothing=0.05) as bar,
+            tqdm(total=total, unit="line", disable=_quiet(progress), smoothing=0.05) as bar,
         ):
             for source, stream in openings:
                 bar.set_description(Path(source).name if source != "-" else "standard input")
@@ -208,6 +208,11 @@ def study_files(
         interrupted,
         time.monotonic() - began,
     )
+
+
+def _quiet(progress: bool) -> bool | None:
+    """What tqdm takes for it: no bar where none is asked for, or where it would fill a file."""
+    return None if progress else True
 
 
 @dataclass(frozen=True)
