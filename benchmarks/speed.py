@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from gridcrux.corpus.measure import measure
 from gridcrux.corpus.sample import minimal
-from gridcrux.engines.kernel import planes, search
+from gridcrux.engines.kernel import search
 from gridcrux.engines.sat import SatEngine
 from gridcrux.grids.arrays import Geometry, Words, from_words, geometry
 from gridcrux.grids.layout import NINE
@@ -179,11 +179,12 @@ def cover_seconds(puzzles: Puzzles) -> float:
 
 
 def kernel_unique(puzzles: Puzzles, kind: int = search.PLANES) -> float:
+    stack = search.new_stack(kind, geometry(NINE))
     counts = np.zeros(len(puzzles), np.int64)
     nodes = np.zeros_like(counts)
 
     def count() -> None:
-        search.count_many(kind, geometry(NINE), puzzles, 2, counts, nodes)
+        search.count_many(kind, geometry(NINE), stack, puzzles, 2, counts, nodes)
 
     seconds = best(count, 5) / len(puzzles)
     assert (counts == 1).all(), "a puzzle of the benchmark has not one solution"
@@ -205,7 +206,7 @@ def _support_many(
 
 
 def kernel_support(puzzles: Puzzles) -> tuple[float, list[int]]:
-    stack = np.zeros((84, planes.ROW_LENGTH), np.uint32)
+    stack = search.new_stack(search.PLANES, geometry(NINE))
     supports = np.zeros((len(puzzles), 12), np.uint64)
 
     def find() -> None:

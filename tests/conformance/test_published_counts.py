@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from gridcrux.engines.kernel import KernelEngine, search
-from gridcrux.engines.kernel.engine import kind_of
 from gridcrux.grids.arrays import geometry
 from gridcrux.grids.layout import boxes, latin
 from gridcrux.grids.state import State
@@ -47,15 +46,15 @@ def test_complete_grids_without_the_shortcut():
 def small_puzzles():
     """For each 4x4 grid with first row 1 2 3 4: (65536,) which sets of givens have one solution."""
     layout = boxes(2, 2)
+    kind, tables = search.kind_of(layout), geometry(layout)
+    stack = search.new_stack(kind, tables)
     grids = list(KernelEngine().solutions(with_first_row(layout)))
     subsets = (np.arange(1 << 16)[:, None] >> np.arange(16) & 1).astype(np.int8)
     one = []
     for grid in grids:
         puzzles = subsets * np.array(grid, np.int8)
         counts = np.zeros(len(puzzles), np.int64)
-        search.count_many(
-            kind_of(layout), geometry(layout), puzzles, 2, counts, np.zeros_like(counts)
-        )
+        search.count_many(kind, tables, stack, puzzles, 2, counts, np.zeros_like(counts))
         one.append(counts == 1)
     return np.array(one), subsets.sum(axis=1)
 

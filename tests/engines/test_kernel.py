@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import grids, minimal
-from gridcrux.engines.kernel import KernelEngine, masks, planes, search
+from gridcrux.engines.kernel import KernelEngine, search
 from gridcrux.engines.protocol import Answer
 from gridcrux.grids.arrays import from_words, geometry, state_words
 from gridcrux.grids.layout import NINE, boxes, latin
@@ -20,9 +20,8 @@ class Bench:
 
     def __init__(self, kind):
         self.kind, self.tables = kind, geometry(NINE)
-        length = planes.ROW_LENGTH if kind == search.PLANES else masks.row_length(self.tables)
-        self.stack = np.zeros((84, length), np.uint32)
-        self.nothing = np.zeros(length, np.uint32)
+        self.stack = search.new_stack(kind, self.tables)
+        self.nothing = np.zeros_like(self.stack[0])
         self.control = np.zeros(search.CONTROLS, np.int64)
 
     def load(self, state):

@@ -106,9 +106,11 @@ def _compile_study() -> None:
 
 
 def _show_study(run: StudyRun) -> None:
+    from gridcrux.corpus.columns import COLUMNS
     from gridcrux.figures.studies import percent, technique_table
 
-    frame = run.frame()
+    # A corpus may have millions of rows: its texts stay on disk.
+    frame = run.frame([name for name in COLUMNS if name not in ("id", "source", "puzzle")])
     one = int(((frame["solutions"] == 1) & frame["solutions_complete"]).sum())
     solved = int(frame["solved"].sum())
     out = console()

@@ -67,14 +67,7 @@ def route(
 
     found = find_route(state, repertoire)
     if as_json:
-        print_json(
-            {
-                "solved": found.solved,
-                "status": found.status,
-                "steps": [step.as_dict() for step in found],
-                "open": found.end.marks,
-            }
-        )
+        print_json(found.as_dict())
     else:
         out = console()
         boards = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
@@ -116,7 +109,7 @@ def crux(
     if as_json:
         if warning:
             tell(warning)
-        print_json({**found.as_dict(), "status": found.route.status, "solutions": solutions})
+        print_json({**found.as_dict(), "solutions": solutions})
     else:
         _show_crux(found, warning)
     raise typer.Exit(0 if found.solved else 1)

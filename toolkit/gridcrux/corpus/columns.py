@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gridcrux.logic.technique import Technique
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 NUMBERS = {
@@ -17,6 +18,12 @@ NUMBERS = {
     "idle_steps": "steps that the end of the route does not need (backward slice)",
 }
 """Columns that are measured as numbers, in the order of the compiled table."""
+
+
+def steps_column(technique: Technique) -> str:
+    """The column that counts the steps of a technique."""
+    return f"steps_{technique.name.replace('-', '_')}"
+
 
 COLUMNS = {
     "id": "identifier: column `id` of the source, else the line number",
@@ -39,8 +46,7 @@ COLUMNS = {
     "essential_techniques": "techniques without which the repertoire does not reach the same end, "
     "joined by ', '; empty if every technique used is replaceable",
 } | {
-    steps: f"steps of the route by the technique {technique.name}"
+    steps_column(technique): f"steps of the route by the technique {technique.name}"
     for technique in FIRST_FAMILY
-    for steps in [f"steps_{technique.name.replace('-', '_')}"]
 }
 """Meaning of every column of a study. Human measures are missing for puzzles without solution."""

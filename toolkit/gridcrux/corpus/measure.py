@@ -13,8 +13,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import NUMBERS
-from gridcrux.engines.kernel import masks, planes, search
-from gridcrux.engines.kernel.engine import kind_of
+from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry, geometry
 from gridcrux.grids.bitwise import popcount
 from gridcrux.grids.layout import Layout
@@ -86,11 +85,10 @@ def measure(
     puzzles : (N, n*n) givens, 0 for a blank.
     limit : solutions to count at most.
     """
-    count, cells = puzzles.shape
+    count = len(puzzles)
     base, index = geometry(layout), tables(layout)
     words = base.rules.shape[1]
-    kind = kind_of(layout)
-    length = planes.ROW_LENGTH if kind == search.PLANES else masks.row_length(base)
+    kind = search.kind_of(layout)
     room = _Room(
         kind,
         base,
@@ -100,7 +98,7 @@ def measure(
         new_board(index),
         new_records(layout.candidates, words),
         new_records(1, words),
-        np.zeros((cells + 3, length), np.uint32),
+        search.new_stack(kind, base),
         np.array(SINGLES.order),
         np.array(repertoire.order),
         _columns(),
@@ -132,31 +130,29 @@ def _measure(room: _Room, puzzles: NDArray[np.int8], limit: int, found: Measures
         control[:] = 0
         search.load_givens(room.kind, room.geometry, room.stack[0], puzzles[i])
         search.count(room.kind, room.geometry, room.stack, control, limit + 1, 1 << 62)
-        solutions = min(control[search.FOUND], limit)
-        numbers[SOLUTIONS] = solutions
+        solutions = control[search.FOUND]
+        numbers[SOLUTIONS] = min(solutions, limit)
         numbers[NODES] = control[search.NODES]
-        found.complete[i] = control[search.FOUND] <= limit
-        if control[search.FOUND] == 1:
+        found.complete[i] = solutions <= limit
+        if solutions == 0:
+            numbers[BACKBONE] = 0
+            continue
+        if solutions == 1:
             numbers[BACKBONE] = puzzles.shape[1]
         else:
             numbers[BACKBONE] = _backbone(room, puzzles[i], control)
-        if solutions > 0:
-            _judge(room, puzzles[i], numbers, found.steps[i], found.essential[i])
+        _judge(room, puzzles[i], numbers, found.steps[i], found.essential[i])
 
 
 @njit(cache=True)
 def _backbone(room: _Room, puzzle: NDArray[np.int8], control: NDArray[np.int64]) -> int:
     """Cells with one digit in all solutions; MISSING if that takes too long."""
     cells = puzzle.shape[0]
-    found = control[search.FOUND]
-    if found == 0:
-        return 0
     seen = np.zeros(room.stack.shape[1], np.uint32)
     occurs = np.zeros(room.geometry.rules.shape[1], np.uint64)
     search.start_support(control)
     search.load_givens(room.kind, room.geometry, room.stack[0], puzzle)
     ended = search.support(room.kind, room.geometry, room.stack, control, seen, BACKBONE_NODES)
-    control[search.FOUND] = found
     if ended != search.EXHAUSTED:
         return MISSING
     search.read_words(room.kind, room.geometry, seen, occurs)

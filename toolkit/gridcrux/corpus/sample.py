@@ -24,8 +24,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.engines.kernel import masks, planes, search
-from gridcrux.engines.kernel.engine import kind_of
+from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry, geometry
 from gridcrux.grids.layout import NINE, SYMBOLS, Layout
 
@@ -159,10 +158,9 @@ class _Workbench:
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        self.kind = kind_of(layout)
+        self.kind = search.kind_of(layout)
         self.tables = geometry(layout)
-        length = planes.ROW_LENGTH if self.kind == search.PLANES else masks.row_length(self.tables)
-        self.stack = np.zeros((layout.cells + 3, length), np.uint32)
+        self.stack = search.new_stack(self.kind, self.tables)
         self.control = np.zeros(search.CONTROLS, np.int64)
 
     def grid(self, random: np.random.Generator) -> Givens:

@@ -25,7 +25,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from tqdm import tqdm
 
-from gridcrux.corpus.columns import COLUMNS
+from gridcrux.corpus.columns import COLUMNS, steps_column
 from gridcrux.corpus.measure import (
     AFTER_SINGLES,
     BACKBONE,
@@ -106,7 +106,9 @@ def study(
             frames.append(frame)
             bar.update(len(frame))
     if not frames:
-        return _frame(_Task("memory", [], [], np.zeros((0, 81), np.int8), usual(9), []), None)
+        none = np.zeros((0, 81), np.int8)
+        nothing = measure(none, usual(9), repertoire, limit)
+        return _frame(_Task("memory", [], [], none, usual(9), []), nothing)
     return pd.concat(frames, ignore_index=True)
 
 
@@ -130,9 +132,9 @@ class StudyRun:
     interrupted: bool
     seconds: float
 
-    def frame(self) -> pd.DataFrame:
-        """The whole table."""
-        return pd.read_parquet(self.table)
+    def frame(self, columns: Sequence[str] | None = None) -> pd.DataFrame:
+        """The table, or some of its columns, which saves memory where there are many rows."""
+        return pd.read_parquet(self.table, columns=None if columns is None else list(columns))
 
 
 class StudyExists(ValueError):
@@ -270,10 +272,8 @@ def _measured(
                 future.cancel()
 
 
-def _frame(task: _Task, found: Measures | None) -> pd.DataFrame:
+def _frame(task: _Task, found: Measures) -> pd.DataFrame:
     """The rows of a task, with the columns of `COLUMNS` in that order."""
-    if found is None:
-        found = measure(task.digits, task.layout, FIRST_FAMILY, 1)
     count = len(task.ids)
     numbers = found.numbers
     judged = numbers[:, STATUS] != MISSING
@@ -306,9 +306,7 @@ def _frame(task: _Task, found: Measures | None) -> pd.DataFrame:
         ),
     }
     for column, technique in enumerate(FIRST_FAMILY):
-        data[f"steps_{technique.name.replace('-', '_')}"] = _whole(
-            np.where(judged, found.steps[:, column], MISSING)
-        )
+        data[steps_column(technique)] = _whole(np.where(judged, found.steps[:, column], MISSING))
     return pd.DataFrame(data, columns=list(COLUMNS))
 
 

@@ -134,6 +134,15 @@ class Route:
             "width": max(widths, default=0),
         }
 
+    def as_dict(self) -> dict[str, Any]:
+        """The route as JSON has it: how it ended, its steps, and what is open at the end."""
+        return {
+            "solved": self.solved,
+            "status": self.status,
+            "steps": [step.as_dict() for step in self],
+            "open": self.end.marks,
+        }
+
     def __repr__(self) -> str:
         return f"Route({self.start.line!r}, {len(self)} steps, {self.status})"
 

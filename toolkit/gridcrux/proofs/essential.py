@@ -132,11 +132,12 @@ class Crux:
         }
 
     def as_dict(self) -> dict[str, Any]:
+        route = self.route.as_dict()
+        steps = zip(route.pop("steps"), self.statuses, strict=True)
         return {
-            "solved": self.solved,
+            **route,
             "techniques": dict(self.techniques),
-            "steps": [{**step.as_dict(), "status": status} for step, status in self],
-            "open": self.route.end.marks,
+            "steps": [{**step, "status": status} for step, status in steps],
         }
 
     def _repr_html_(self) -> str:
@@ -160,7 +161,7 @@ def judge(found: Route) -> Crux:
     board, room = start.copy(), new_records(1, word_count(layout))
     goal = board_of(found.end)
 
-    used = np.array([found.counts()[name] > 0 for name in found.repertoire.names], np.bool_)
+    used = np.array(list(found.counts().values())) > 0
     flags = essential_techniques(index, board, start, order, used, goal, room)
     techniques = {
         technique.name: ESSENTIAL if flag else REPLACEABLE

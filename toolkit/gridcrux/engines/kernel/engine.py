@@ -2,64 +2,42 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from gridcrux.engines.kernel import masks, planes, search
+from gridcrux.engines.kernel import search
+from gridcrux.engines.limits import Deadline, check_limit
 from gridcrux.engines.protocol import Count, Support
-from gridcrux.grids.arrays import Geometry, from_words, geometry, state_words
-
-if TYPE_CHECKING:
-    from gridcrux.grids.layout import Layout
-    from gridcrux.grids.state import State
+from gridcrux.engines.solution import as_digits
+from gridcrux.grids.arrays import from_words, geometry, state_words
+from gridcrux.grids.state import State
 
 _WORK_BETWEEN_CLOCK_CHECKS = 4_000_000
 """Nodes between two looks at the clock, times the candidates of the layout (some 5 ms)."""
-
-
-def kind_of(layout: Layout) -> int:
-    """Digit planes for 9x9 with boxes and nothing else, masks for all other layouts."""
-    from gridcrux.grids.layout import NINE
-
-    return search.PLANES if layout == NINE else search.MASKS
 
 
 class _Search:
     """A stack with a state in row 0, ready to be searched."""
 
     def __init__(self, state: State) -> None:
-        layout = state.layout
-        self.cells = layout.cells
-        self.kind = kind_of(layout)
-        self.geometry: Geometry = geometry(layout)
-        length = (
-            planes.ROW_LENGTH if self.kind == search.PLANES else masks.row_length(self.geometry)
-        )
-        self.stack = np.zeros((layout.cells + 3, length), np.uint32)
+        self.layout = state.layout
+        self.kind = search.kind_of(state.layout)
+        self.geometry = geometry(state.layout)
+        self.stack = search.new_stack(self.kind, self.geometry)
         self.control = np.zeros(search.CONTROLS, np.int64)
-        self.words: NDArray[np.uint64] = np.zeros(self.geometry.rules.shape[1], np.uint64)
-        self.budget = max(1, _WORK_BETWEEN_CLOCK_CHECKS // layout.candidates)
+        self.budget = max(1, _WORK_BETWEEN_CLOCK_CHECKS // state.layout.candidates)
         search.load_words(self.kind, self.geometry, self.stack[0], state_words(state))
 
     @property
     def effort(self) -> dict[str, int]:
         return {"nodes": int(self.control[search.NODES])}
 
-    def digits(self, row: int) -> tuple[int, ...]:
-        """The solution in a row of the stack."""
-        search.read_words(self.kind, self.geometry, self.stack[row], self.words)
-        mask = from_words(self.words)
-        grid = [0] * self.cells
-        while mask:
-            low = mask & -mask
-            digit, cell = divmod(low.bit_length() - 1, self.cells)
-            grid[cell] = digit + 1
-            mask ^= low
-        return tuple(grid)
+    def mask(self, row: search.Row) -> int:
+        """The open candidates of a row."""
+        words = np.empty(self.geometry.rules.shape[1], np.uint64)
+        search.read_words(self.kind, self.geometry, row, words)
+        return from_words(words)
 
 
 class KernelEngine:
@@ -68,13 +46,12 @@ class KernelEngine:
     name = "kernel"
 
     def count(self, state: State, limit: int, seconds: float | None = None) -> Count:
-        if limit < 1:
-            raise ValueError(f"limit is {limit}, expected at least 1")
+        check_limit(limit)
         run = _Search(state)
-        deadline = None if seconds is None else time.monotonic() + seconds
+        deadline = Deadline(seconds)
         stopped_by = None
         while True:
-            if deadline is not None and time.monotonic() >= deadline:
+            if deadline.passed:
                 stopped_by = "seconds"
                 break
             result = search.count(
@@ -98,26 +75,22 @@ class KernelEngine:
             if result == search.EXHAUSTED:
                 return
             if result == search.SOLUTION:
-                yield run.digits(int(run.control[search.TOP]) + 1)
+                solution = run.stack[run.control[search.TOP] + 1]
+                yield as_digits(run.mask(solution), run.layout)
 
     def support(self, state: State, seconds: float | None = None) -> Support:
         run = _Search(state)
         search.start_support(run.control)
         seen = np.zeros_like(run.stack[0])
-        deadline = None if seconds is None else time.monotonic() + seconds
+        deadline = Deadline(seconds)
         complete = False
-        while deadline is None or time.monotonic() < deadline:
+        while not complete and not deadline.passed:
             result = search.support(
                 run.kind, run.geometry, run.stack, run.control, seen, run.budget
             )
-            if result == search.EXHAUSTED:
-                complete = True
-                break
-        search.read_words(run.kind, run.geometry, seen, run.words)
-        occurs, undecided = from_words(run.words), 0
-        if not complete:
-            search.read_words(run.kind, run.geometry, run.stack[0], run.words)
-            undecided = from_words(run.words) & ~occurs
+            complete = result == search.EXHAUSTED
+        occurs = run.mask(seen)
+        undecided = 0 if complete else run.mask(run.stack[0]) & ~occurs
         return Support(
             occurs, undecided, complete, None if complete else "seconds", self.name, run.effort
         )

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from gridcrux.engines.kernel import masks, planes
 from gridcrux.engines.kernel.status import DEAD, OPEN, SOLVED
 from gridcrux.grids.arrays import Geometry
+from gridcrux.grids.layout import NINE, Layout
 
 PLANES, MASKS = 0, 1
 """Kinds of state: digit planes (9x9 with boxes only) and masks (any layout)."""
@@ -32,9 +33,22 @@ BOLD_NODES = 40
 EXHAUSTED, SOLUTION, PAUSED = 0, 1, 2
 """How `advance` ends: nothing left, a solution in row TOP + 1, node budget used up."""
 
+Row = NDArray[np.uint32]
 Stack = NDArray[np.uint32]
 Control = NDArray[np.int64]
 Words = NDArray[np.uint64]
+
+
+def kind_of(layout: Layout) -> int:
+    """Digit planes for 9x9 with boxes and nothing else, masks for all other layouts."""
+    return PLANES if layout == NINE else MASKS
+
+
+def new_stack(kind: int, geometry: Geometry) -> Stack:
+    """Rows enough for any search: support keeps two of its own, each decision adds one."""
+    cells = len(geometry.cell_houses)
+    length = planes.ROW_LENGTH if kind == PLANES else masks.row_length(geometry)
+    return np.zeros((cells + 3, length), np.uint32)
 
 
 @njit(cache=True, inline="always")
@@ -45,27 +59,21 @@ def propagate(kind: int, geometry: Geometry, stack: Stack, top: int) -> int:
 
 
 @njit(cache=True, inline="always")
-def choose(
-    kind: int, geometry: Geometry, row: NDArray[np.uint32], seen: NDArray[np.uint32], explore: bool
-) -> int:
+def choose(kind: int, geometry: Geometry, row: Row, seen: Row, explore: bool) -> int:
     if kind == PLANES:
         return planes.choose(row, seen, explore)
     return masks.choose(geometry, row, seen, explore)
 
 
 @njit(cache=True, inline="always")
-def first_unseen(
-    kind: int, geometry: Geometry, row: NDArray[np.uint32], seen: NDArray[np.uint32]
-) -> int:
+def first_unseen(kind: int, geometry: Geometry, row: Row, seen: Row) -> int:
     if kind == PLANES:
         return planes.first_unseen(row, seen)
     return masks.first_unseen(geometry, row, seen)
 
 
 @njit(cache=True, inline="always")
-def add_seen(
-    kind: int, geometry: Geometry, seen: NDArray[np.uint32], row: NDArray[np.uint32]
-) -> None:
+def add_seen(kind: int, geometry: Geometry, seen: Row, row: Row) -> None:
     if kind == PLANES:
         planes.add_seen(seen, row)
     else:
@@ -73,7 +81,7 @@ def add_seen(
 
 
 @njit(cache=True, inline="always")
-def load_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Words) -> None:
+def load_words(kind: int, geometry: Geometry, row: Row, words: Words) -> None:
     if kind == PLANES:
         planes.load_words(row, words)
     else:
@@ -81,9 +89,7 @@ def load_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Wo
 
 
 @njit(cache=True, inline="always")
-def load_givens(
-    kind: int, geometry: Geometry, row: NDArray[np.uint32], givens: NDArray[np.int8]
-) -> None:
+def load_givens(kind: int, geometry: Geometry, row: Row, givens: NDArray[np.int8]) -> None:
     if kind == PLANES:
         planes.load_givens(row, givens)
     else:
@@ -91,7 +97,7 @@ def load_givens(
 
 
 @njit(cache=True, inline="always")
-def read_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Words) -> None:
+def read_words(kind: int, geometry: Geometry, row: Row, words: Words) -> None:
     if kind == PLANES:
         planes.read_words(row, words)
     else:
@@ -99,7 +105,7 @@ def read_words(kind: int, geometry: Geometry, row: NDArray[np.uint32], words: Wo
 
 
 @njit(cache=True, inline="always")
-def assume(kind: int, geometry: Geometry, row: NDArray[np.uint32], candidate: int) -> None:
+def assume(kind: int, geometry: Geometry, row: Row, candidate: int) -> None:
     if kind == PLANES:
         planes.assume(row, candidate)
     else:
@@ -107,7 +113,7 @@ def assume(kind: int, geometry: Geometry, row: NDArray[np.uint32], candidate: in
 
 
 @njit(cache=True, inline="always")
-def exclude(kind: int, geometry: Geometry, row: NDArray[np.uint32], candidate: int) -> None:
+def exclude(kind: int, geometry: Geometry, row: Row, candidate: int) -> None:
     if kind == PLANES:
         planes.exclude(row, candidate)
     else:
@@ -120,7 +126,7 @@ def advance(
     geometry: Geometry,
     stack: Stack,
     control: Control,
-    seen: NDArray[np.uint32],
+    seen: Row,
     explore: bool,
     bottom: int,
     budget: int,
@@ -175,15 +181,13 @@ def count(
 def count_many(
     kind: int,
     geometry: Geometry,
+    stack: Stack,
     puzzles: NDArray[np.int8],
     limit: int,
     counts: NDArray[np.int64],
     nodes: NDArray[np.int64],
 ) -> None:
     """Count the solutions of many puzzles, each up to `limit`; `puzzles` is (N, cells)."""
-    cells = puzzles.shape[1]
-    length = planes.ROW_LENGTH if kind == PLANES else cells + geometry.house_cells.size
-    stack = np.zeros((cells + 2, length), np.uint32)
     control = np.zeros(CONTROLS, np.int64)
     for i in range(puzzles.shape[0]):
         control[:] = 0
@@ -199,7 +203,7 @@ def support(
     geometry: Geometry,
     stack: Stack,
     control: Control,
-    seen: NDArray[np.uint32],
+    seen: Row,
     budget: int,
 ) -> int:
     """Find which candidates of the state in row 0 occur in a solution; goes on after a pause.
