@@ -31,10 +31,11 @@ from gridcrux.grids.arrays import Geometry, Words, from_words, geometry
 from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import new_records
-from gridcrux.techniques.board import load_givens, new_board
-from gridcrux.techniques.driver import run
+from gridcrux.techniques.compiled.board import load_givens, new_board
+from gridcrux.techniques.compiled.driver import run
+from gridcrux.techniques.compiled.families import Plan, plan_of
+from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY
-from gridcrux.techniques.tables import Ints, Tables, tables
 
 Puzzles = NDArray[np.int8]
 SEED = 20_26
@@ -216,12 +217,12 @@ def kernel_support(puzzles: Puzzles) -> tuple[float, list[int]]:
 
 
 @njit(cache=True)
-def _run_many(index: Tables, board: Ints, puzzles: Puzzles, order: Ints, records: Ints) -> int:
+def _run_many(index: Tables, board: Ints, puzzles: Puzzles, plan: Plan, records: Ints) -> int:
     solved = 0
     nothing = np.empty(0, np.uint64)
     for i in range(puzzles.shape[0]):
         load_givens(index, board, puzzles[i])
-        _, status = run(index, board, order, nothing, -1, records)
+        _, status = run(index, board, plan, nothing, -1, records)
         solved += status == 0
     return solved
 
@@ -229,8 +230,8 @@ def _run_many(index: Tables, board: Ints, puzzles: Puzzles, order: Ints, records
 def human(puzzles: Puzzles, rows: int) -> float:
     """Seconds a puzzle for the closure (rows = 1) or the recorded route (rows = 729)."""
     index = tables(NINE)
-    board, records, order = new_board(index), new_records(rows, 12), np.array(FIRST_FAMILY.order)
-    return best(lambda: _run_many(index, board, puzzles, order, records), 5) / len(puzzles)
+    board, records, plan = new_board(index), new_records(rows, NINE), plan_of(FIRST_FAMILY)
+    return best(lambda: _run_many(index, board, puzzles, plan, records), 5) / len(puzzles)
 
 
 def thinned(puzzles: Puzzles, removed: int) -> Puzzles:

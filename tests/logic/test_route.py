@@ -34,7 +34,7 @@ def routes() -> list[Route]:
 
 def _tampered(whole: Route, change: Callable[[np.ndarray], np.ndarray]) -> Route:  # type: ignore[type-arg]
     table = change(whole.records.table.copy())
-    return Route(whole.start, whole.repertoire, Records(table), whole.ending)
+    return Route(whole.start, whole.repertoire, Records(table, word_count(NINE)), whole.ending)
 
 
 def test_routes_replay_without_flaw(routes: list[Route]) -> None:
@@ -84,7 +84,7 @@ def test_every_digit_replaced_is_found(solved: Route) -> None:
     for step in np.flatnonzero(solved.records.places >= 0):
 
         def change(table: np.ndarray, step: int = int(step)) -> np.ndarray:  # type: ignore[type-arg]
-            records = Records(table)
+            records = Records(table, word_count(NINE))
             records.places[step] = (records.places[step] + NINE.cells) % NINE.candidates
             return table
 
@@ -96,11 +96,11 @@ def test_the_flaw_names_the_step_and_the_candidate(solved: Route) -> None:
     closed = next(c for c in range(NINE.candidates) if not solved.start.is_open(c))
 
     def lean(table: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
-        Records(table).relies[0] |= to_words(1 << open_, word_count(NINE))
+        Records(table, word_count(NINE)).relies[0] |= to_words(1 << open_, word_count(NINE))
         return table
 
     def overwrite(table: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
-        Records(table).places[0] = closed
+        Records(table, word_count(NINE)).places[0] = closed
         return table
 
     name = NINE.candidate_name

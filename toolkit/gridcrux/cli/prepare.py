@@ -19,7 +19,7 @@ from gridcrux.cli.output import tell
 COMPILED = {
     "count": ("gridcrux.engines.kernel.search", "count", 15),
     "backbone": ("gridcrux.engines.kernel.search", "support", 25),
-    "route": ("gridcrux.techniques.driver", "run", 20),
+    "route": ("gridcrux.techniques.compiled.driver", "run", 20),
     "crux": ("gridcrux.proofs.essential", "essential_techniques", 55),
     "sample": ("gridcrux.corpus.sample", "_delete", 25),
     "study": ("gridcrux.corpus.measure", "_measure", 75),

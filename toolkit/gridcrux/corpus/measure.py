@@ -28,10 +28,11 @@ from gridcrux.logic.records import (
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.slicing import needed
 from gridcrux.proofs.essential import essential_techniques
-from gridcrux.techniques.board import MASKS, OPEN, WRITTEN, load_givens, new_board
-from gridcrux.techniques.driver import run
+from gridcrux.techniques.compiled.board import MASKS, OPEN, WRITTEN, load_givens, new_board
+from gridcrux.techniques.compiled.driver import run
+from gridcrux.techniques.compiled.families import Plan, plan_of
+from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
-from gridcrux.techniques.tables import Ints, Tables, tables
 
 BACKBONE_NODES = 200_000
 """Nodes that the backbone of a puzzle with several solutions may cost before it is given up."""
@@ -69,8 +70,8 @@ class _Room(NamedTuple):
     records: Ints
     one: Ints
     stack: NDArray[np.uint32]
-    singles: Ints
-    order: Ints
+    singles: Plan
+    plan: Plan
     columns: Ints
     widths: Ints
 
@@ -87,7 +88,6 @@ def measure(
     """
     count = len(puzzles)
     base, index = geometry(layout), tables(layout)
-    words = base.rules.shape[1]
     kind = search.kind_of(layout)
     room = _Room(
         kind,
@@ -96,11 +96,11 @@ def measure(
         new_board(index),
         new_board(index),
         new_board(index),
-        new_records(layout.candidates, words),
-        new_records(1, words),
+        new_records(layout.candidates, layout),
+        new_records(1, layout),
         search.new_stack(kind, base),
-        np.array(SINGLES.order),
-        np.array(repertoire.order),
+        plan_of(SINGLES),
+        plan_of(repertoire),
         _columns(),
         np.array([technique.width for technique in FIRST_FAMILY], np.int64),
     )
@@ -182,12 +182,12 @@ def _judge(
     essential: NDArray[np.bool_],
 ) -> None:
     """The human measures of one puzzle."""
-    index, board, start, records, order = (
+    index, board, start, records, plan = (
         room.tables,
         room.board,
         room.start,
         room.records,
-        room.order,
+        room.plan,
     )
     words = index.rules.shape[1]
     nothing = np.empty(0, np.uint64)
@@ -196,7 +196,7 @@ def _judge(
     run(index, board, room.singles, nothing, -1, room.one)
     numbers[AFTER_SINGLES] = _open_candidates(index, board)
     board[:] = start
-    count, status = run(index, board, order, nothing, -1, records)
+    count, status = run(index, board, plan, nothing, -1, records)
     goal = room.goal
     goal[:] = board
     numbers[STATUS] = status
@@ -212,15 +212,16 @@ def _judge(
         return
     kept = needed(
         records[:count, REMOVES : REMOVES + words],
-        records[:count, REMOVES + words :],
+        records[:count, REMOVES + words : REMOVES + 2 * words],
         records[:count, PLACES],
         start[OPEN, :words],
         goal[OPEN, :words] if status != SOLVED else ~np.zeros_like(goal[OPEN, :words]),
     )
     numbers[IDLE] = count - np.sum(kept)
+    order = plan.order
     used = np.empty(order.shape[0], np.bool_)
     for k in range(order.shape[0]):
         used[k] = steps[room.columns[order[k]]] > 0
-    flags = essential_techniques(index, board, start, order, used, goal, room.one)
+    flags = essential_techniques(index, board, start, plan, used, goal, room.one)
     for k in range(order.shape[0]):
         essential[room.columns[order[k]]] = flags[k]

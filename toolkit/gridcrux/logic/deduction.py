@@ -113,7 +113,7 @@ class Deduction:
 def from_record(records: Records, row: int, before: State, technique: Technique) -> Deduction:
     """The deduction that a record stands for, in the state in which it was found."""
     layout = before.layout
-    premises = tuple(int(rule) for rule in records.premises[row] if rule >= 0)
+    premises = tuple(bits(from_words(records.premises[row])))
     removes, relies = from_words(records.removes[row]), from_words(records.relies[row])
     places = int(records.places[row])
     base = 0

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-PREMISES = 4
-"""Most premises that a record can hold; a family with wider deductions raises it."""
+from gridcrux.grids.arrays import word_count
+from gridcrux.grids.layout import Layout
 
-TECHNIQUE, PLACES, PREMISE, REMOVES = 0, 1, 2, 2 + PREMISES
-"""Columns of a record: technique number; the candidate that is written, or -1; the premises
-as rule numbers, ascending, -1 behind the last; then, as words, all that the deduction
-excludes, open or not; after these words, as many for the absences that it relies on."""
+TECHNIQUE, PLACES, REMOVES = 0, 1, 2
+"""Columns of a record: technique number; the candidate that is written, or -1; then, as words,
+all that the deduction excludes, open or not; after these, as many words for the absences that
+it relies on; then the premises, as words with a bit for each rule."""
 
 SOLVED, STUCK, CONTRADICTION = 0, 1, 2
 """How a route ends: every digit written; nothing applies; some rule has lost every candidate."""
@@ -25,21 +25,23 @@ SOLVED, STUCK, CONTRADICTION = 0, 1, 2
 STATUS_NAMES = ("solved", "stuck", "contradiction")
 
 
-def record_width(words: int) -> int:
-    """Columns of a record on a layout whose candidates fill `words` words."""
-    return REMOVES + 2 * words
-
-
-def new_records(rows: int, words: int) -> NDArray[np.int64]:
+def new_records(rows: int, layout: Layout) -> NDArray[np.int64]:
     """Room for `rows` records; nothing is written yet."""
-    return np.empty((rows, record_width(words)), np.int64)
+    rule_words = -(-len(layout.rules) // 64)
+    return np.empty((rows, REMOVES + 2 * word_count(layout) + rule_words), np.int64)
 
 
 @dataclass(frozen=True, eq=False)
 class Records:
-    """S deductions; `table` has a row each (`TECHNIQUE` and the other columns)."""
+    """S deductions; `table` has a row each (`TECHNIQUE` and the other columns).
+
+    Attributes
+    ----------
+    words : W, how many words a mask of candidates has.
+    """
 
     table: NDArray[np.int64]
+    words: int
 
     def __len__(self) -> int:
         return len(self.table)
@@ -55,16 +57,6 @@ class Records:
         return self.table[:, PLACES]
 
     @property
-    def premises(self) -> NDArray[np.int64]:
-        """(S, PREMISES) rule numbers, ascending, -1 behind the last."""
-        return self.table[:, PREMISE:REMOVES]
-
-    @property
-    def words(self) -> int:
-        """W, the words of a mask."""
-        return (self.table.shape[1] - REMOVES) // 2
-
-    @property
     def removes(self) -> NDArray[np.uint64]:
         """(S, W) all that the deduction excludes, whether it was still open or not."""
         return self.table[:, REMOVES : REMOVES + self.words].view(np.uint64)
@@ -72,8 +64,13 @@ class Records:
     @property
     def relies(self) -> NDArray[np.uint64]:
         """(S, W) the candidates of the premises that must be absent."""
-        return self.table[:, REMOVES + self.words :].view(np.uint64)
+        return self.table[:, REMOVES + self.words : REMOVES + 2 * self.words].view(np.uint64)
+
+    @property
+    def premises(self) -> NDArray[np.uint64]:
+        """(S, P) the premises, a bit for each rule."""
+        return self.table[:, REMOVES + 2 * self.words :].view(np.uint64)
 
     def select(self, rows: slice | NDArray[np.bool_]) -> Records:
         """A copy of some of the records, which keeps no larger array alive."""
-        return Records(self.table[rows].copy())
+        return Records(self.table[rows].copy(), self.words)

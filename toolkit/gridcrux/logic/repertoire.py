@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 
 from gridcrux.logic.technique import Technique
 
+UNLIMITED = 1 << 20
+"""A width that no deduction reaches."""
+
 
 class UnknownTechnique(ValueError):
     """A name that is not in the repertoire."""
@@ -27,12 +30,17 @@ class UnknownTechnique(ValueError):
 class Repertoire:
     """Techniques, the easiest to spot first; every change makes a new repertoire.
 
+    Attributes
+    ----------
+    limit : most premises that a deduction may have.
+
     Raises
     ------
     ValueError : the same technique twice.
     """
 
     techniques: tuple[Technique, ...]
+    limit: int = UNLIMITED
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "techniques", tuple(self.techniques))
@@ -79,7 +87,7 @@ class Repertoire:
         UnknownTechnique : one of them is not in it.
         """
         dropped = {self[name].name for name in names}
-        return Repertoire(tuple(t for t in self.techniques if t.name not in dropped))
+        return self._with(t for t in self.techniques if t.name not in dropped)
 
     def only(self, *names: str) -> Repertoire:
         """Just the named techniques, in the order of this repertoire.
@@ -89,11 +97,24 @@ class Repertoire:
         UnknownTechnique : one of them is not in it.
         """
         kept = {self[name].name for name in names}
-        return Repertoire(tuple(t for t in self.techniques if t.name in kept))
+        return self._with(t for t in self.techniques if t.name in kept)
 
     def widest(self, width: int) -> Repertoire:
-        """Just the techniques with at most `width` premises."""
-        return Repertoire(tuple(t for t in self.techniques if t.width <= width))
+        """Just the deductions with at most `width` premises."""
+        kept = tuple(t for t in self.techniques if t.width <= width)
+        return Repertoire(kept, min(width, self.limit))
+
+    @property
+    def assumes_unique(self) -> bool:
+        """Whether some technique in it holds only in puzzles with exactly one solution."""
+        return any(technique.assumes_unique for technique in self.techniques)
+
+    def without_uniqueness(self) -> Repertoire:
+        """This repertoire without the techniques that assume that there is one solution."""
+        return self._with(t for t in self.techniques if not t.assumes_unique)
+
+    def _with(self, techniques: Iterable[Technique]) -> Repertoire:
+        return Repertoire(tuple(techniques), self.limit)
 
     def __str__(self) -> str:
         return ", ".join(self.names)

@@ -18,8 +18,10 @@ class Technique:
     ----------
     name : as on the command line and in tables.
     number : as in records; no two techniques share one.
-    width : how many premises its deductions have.
+    width : how many premises its deductions have; at least so many, if it is of any length.
+    any_length : whether some deductions have more.
     family : the theorem that it is a case of.
+    assumes_unique : whether it holds only in puzzles that have exactly one solution.
     explain : puts a deduction into words.  Its docstring states the theorem, why it holds,
         the smallest example and the source; it is the docstring of the technique too.
     """
@@ -29,6 +31,8 @@ class Technique:
     width: int
     family: str
     explain: Callable[[Deduction], str] = field(compare=False, repr=False)
+    any_length: bool = False
+    assumes_unique: bool = False
 
     def __post_init__(self) -> None:
         # Being a wrapper of `explain` is what lets doctest and help() find its docstring.

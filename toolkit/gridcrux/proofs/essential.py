@@ -28,11 +28,12 @@ from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.records import new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.techniques.board import BLANKS, OPEN
-from gridcrux.techniques.driver import run
+from gridcrux.techniques.compiled.board import BLANKS, OPEN
+from gridcrux.techniques.compiled.driver import run
+from gridcrux.techniques.compiled.families import Plan, plan_of
+from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import NOTHING, board_of, route
-from gridcrux.techniques.tables import Ints, Tables, tables
 
 ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
 
@@ -42,7 +43,7 @@ def reaches(
     index: Tables,
     board: Ints,
     start: Ints,
-    order: Ints,
+    plan: Plan,
     forbidden: Words,
     barred: int,
     goal: Ints,
@@ -53,7 +54,7 @@ def reaches(
     It does if it leaves no more candidates open and writes as many digits.
     """
     board[:] = start
-    run(index, board, order, forbidden, barred, room)
+    run(index, board, plan, forbidden, barred, room)
     for word in range(index.rules.shape[1]):
         if board[OPEN, word] & ~goal[OPEN, word]:
             return False
@@ -65,12 +66,12 @@ def essential_techniques(
     index: Tables,
     board: Ints,
     start: Ints,
-    order: Ints,
+    plan: Plan,
     used: NDArray[np.bool_],
     goal: Ints,
     room: Ints,
 ) -> NDArray[np.bool_]:
-    """Which techniques of `order`, of those flagged in `used`, the goal is not reached without.
+    """Which techniques of a plan, of those flagged in `used`, the goal is not reached without.
 
     Parameters
     ----------
@@ -78,6 +79,7 @@ def essential_techniques(
     start : the board at the start.
     goal : the board at the end of the whole repertoire.
     """
+    order = plan.order
     essential = np.zeros(order.shape[0], np.bool_)
     rest = np.empty(order.shape[0] - 1, np.int64)
     nothing = np.empty(0, np.uint64)
@@ -85,7 +87,9 @@ def essential_techniques(
         if used[i]:
             rest[:i] = order[:i]
             rest[i:] = order[i + 1 :]
-            essential[i] = not reaches(index, board, start, rest, nothing, -1, goal, room)
+            essential[i] = not reaches(
+                index, board, start, Plan(rest, plan.widest, plan.finders), nothing, -1, goal, room
+            )
     return essential
 
 
@@ -156,13 +160,13 @@ def crux(state: State, repertoire: Repertoire = FIRST_FAMILY) -> Crux:
 
 def judge(found: Route) -> Crux:
     """The status of every step and every technique of a route."""
-    layout, order = found.start.layout, found.repertoire.order
+    layout, plan = found.start.layout, plan_of(found.repertoire)
     index, start = tables(layout), board_of(found.start)
-    board, room = start.copy(), new_records(1, word_count(layout))
+    board, room = start.copy(), new_records(1, layout)
     goal = board_of(found.end)
 
     used = np.array(list(found.counts().values())) > 0
-    flags = essential_techniques(index, board, start, order, used, goal, room)
+    flags = essential_techniques(index, board, start, plan, used, goal, room)
     techniques = {
         technique.name: ESSENTIAL if flag else REPLACEABLE
         for technique, is_used, flag in zip(found.repertoire, used, flags, strict=True)
@@ -177,6 +181,6 @@ def judge(found: Route) -> Crux:
             forbidden, barred = to_words(step.eliminates, word_count(layout)), -1
         else:
             forbidden, barred = NOTHING, step.premises[0]
-        reached = reaches(index, board, start, order, forbidden, barred, goal, room)
+        reached = reaches(index, board, start, plan, forbidden, barred, goal, room)
         statuses.append(REPLACEABLE if reached else ESSENTIAL)
     return Crux(found, techniques, tuple(statuses))

@@ -20,7 +20,7 @@ from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.technique import Technique
 from gridcrux.logic.wording import cells_in_words, houses_in_words, listing
-from gridcrux.techniques.shapes import CLAIMING, FISH, HIDDEN, NAKED, POINTING, SIZES
+from gridcrux.techniques.compiled.shapes import CLAIMING, FISH, HIDDEN, NAKED, POINTING, SIZES
 
 
 def _cover(name: str, shape: int, size: int) -> Callable[[Callable[[Deduction], str]], Technique]:

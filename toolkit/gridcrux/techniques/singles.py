@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.technique import Technique
-from gridcrux.techniques.shapes import FULL_HOUSE, HIDDEN_SINGLE, NAKED_SINGLE, SIZES
+from gridcrux.techniques.compiled.shapes import FULL_HOUSE, HIDDEN_SINGLE, NAKED_SINGLE, SIZES
 
 
 def _single(name: str, shape: int) -> Callable[[Callable[[Deduction], str]], Technique]:

@@ -10,10 +10,11 @@ from gridcrux.logic.deduction import Deduction, from_record
 from gridcrux.logic.records import Records, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.techniques.board import OPEN, WRITTEN, load_state, new_board
-from gridcrux.techniques.driver import find, run
+from gridcrux.techniques.compiled.board import OPEN, WRITTEN, load_state, new_board
+from gridcrux.techniques.compiled.driver import find, run
+from gridcrux.techniques.compiled.families import plan_of
+from gridcrux.techniques.compiled.tables import Ints, tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY
-from gridcrux.techniques.tables import Ints, tables
 
 NOTHING: Words = np.empty(0, np.uint64)
 """No forbidden candidates, for `driver.run`."""
@@ -51,16 +52,16 @@ def route(state: State, repertoire: Repertoire = FIRST_FAMILY) -> Route:
     """
     geometry = tables(state.layout)
     board = board_of(state)
-    room = new_records(state.layout.candidates, word_count(state.layout))
-    steps, ending = run(geometry, board, repertoire.order, NOTHING, -1, room)
-    return Route(state, repertoire, Records(room[:steps].copy()), ending)
+    room = new_records(state.layout.candidates, state.layout)
+    steps, ending = run(geometry, board, plan_of(repertoire), NOTHING, -1, room)
+    return Route(state, repertoire, Records(room[:steps].copy(), word_count(state.layout)), ending)
 
 
 def closure(state: State, repertoire: Repertoire = FIRST_FAMILY) -> State:
     """What a repertoire leaves of a state: the end of its route, without the route."""
     board = board_of(state)
-    none = new_records(1, word_count(state.layout))
-    run(tables(state.layout), board, repertoire.order, NOTHING, -1, none)
+    none = new_records(1, state.layout)
+    run(tables(state.layout), board, plan_of(repertoire), NOTHING, -1, none)
     return state_of(state, board)
 
 
@@ -81,17 +82,18 @@ def available(state: State, repertoire: Repertoire | str = FIRST_FAMILY) -> list
     """
     if isinstance(repertoire, str):
         repertoire = FIRST_FAMILY.only(repertoire)
+    index, plan = tables(state.layout), plan_of(repertoire)
     found: dict[Deduction, None] = {}
     for technique in repertoire:
         capacity = 256
         while True:
-            room = new_records(capacity, word_count(state.layout))
+            room = new_records(capacity, state.layout)
             board = board_of(state)
-            count = find(tables(state.layout), board, technique.number, -1, room, 0, capacity)
+            count = find(index, board, plan, technique.number, -1, room, 0, capacity)
             if count < capacity:
                 break
             capacity *= 4
-        records = Records(room[:count])
+        records = Records(room[:count], word_count(state.layout))
         for row in range(count):
             found.setdefault(from_record(records, row, state, technique))
     return list(found)

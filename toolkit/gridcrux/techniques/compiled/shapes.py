@@ -13,3 +13,9 @@ NAKED, HIDDEN, FISH = 5, 6, 7
 
 SIZES = 10
 """Technique number = shape * SIZES + how many base rules it needs."""
+
+FAMILY = 100
+"""Technique number = family * FAMILY + a number within the family."""
+
+FAMILIES = ("", "fins", "chains", "unique", "forcing")
+"""The module of `compiled` that finds each family; the first is part of the driver."""

@@ -1,6 +1,8 @@
 """The compiled driver: apply the easiest technique that finds something, until none does.
 
-One place chooses the finder (`find`), one carries out what it wrote (`apply`).  The driver is
+One place chooses the finder (`find`), one carries out what it wrote (`apply`).  Families
+behind the first are called through function pointers, so that each is compiled only when a
+repertoire needs it (`families`).  The driver is
 closure and route in one: it records where it is given room to.
 """
 
@@ -12,7 +14,7 @@ from numba import njit
 from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
 from gridcrux.logic.records import CONTRADICTION, PLACES, REMOVES, SOLVED, STUCK
-from gridcrux.techniques.board import (
+from gridcrux.techniques.compiled.board import (
     BLANKS,
     BROKEN,
     CLOCK,
@@ -23,41 +25,32 @@ from gridcrux.techniques.board import (
     forbid,
     write,
 )
-from gridcrux.techniques.finders import (
-    find_full_houses,
-    find_in_matrices,
-    find_locked,
-    find_singles,
-)
-from gridcrux.techniques.shapes import (
-    CLAIMING,
-    FULL_HOUSE,
-    HIDDEN_SINGLE,
-    NAKED_SINGLE,
-    POINTING,
-    SIZES,
-)
-from gridcrux.techniques.tables import Ints, Tables
+from gridcrux.techniques.compiled.cover import find_first_family
+from gridcrux.techniques.compiled.families import Plan
+from gridcrux.techniques.compiled.shapes import FAMILY
+from gridcrux.techniques.compiled.tables import Ints, Tables
 
 
 @njit(cache=True)
 def find(
-    tables: Tables, board: Ints, technique: int, barred: int, records: Ints, row: int, limit: int
+    tables: Tables,
+    board: Ints,
+    plan: Plan,
+    technique: int,
+    barred: int,
+    records: Ints,
+    row: int,
+    limit: int,
 ) -> int:
     """Write at most `limit` deductions of a technique from row `row` on; how many there are.
 
     `barred` is a rule that placements may not have as their premise, or -1.
     """
-    shape = technique // SIZES
-    if shape == FULL_HOUSE:
-        return find_full_houses(tables, board, technique, barred, records, row, limit)
-    if shape == HIDDEN_SINGLE or shape == NAKED_SINGLE:
-        first = tables.cells if shape == HIDDEN_SINGLE else 0
-        last = tables.rules.shape[0] if shape == HIDDEN_SINGLE else tables.cells
-        return find_singles(tables, board, technique, first, last, barred, records, row, limit)
-    if shape == POINTING or shape == CLAIMING:
-        return find_locked(tables, board, technique, shape, records, row, limit)
-    return find_in_matrices(tables, board, technique, records, row, limit)
+    family = technique // FAMILY
+    if family == 0:
+        return find_first_family(tables, board, technique, barred, records, row, limit)
+    finder = plan.finders[family]
+    return finder(tables, board, technique, plan.widest, records, row, limit)
 
 
 @njit(cache=True)
@@ -75,14 +68,14 @@ def apply(tables: Tables, board: Ints, records: Ints, row: int) -> None:
 
 @njit(cache=True)
 def run(
-    tables: Tables, board: Ints, order: Ints, forbidden: Words, barred: int, records: Ints
+    tables: Tables, board: Ints, plan: Plan, forbidden: Words, barred: int, records: Ints
 ) -> tuple[int, int]:
-    """Apply the techniques of `order`, the first that finds anything, until none does.
+    """Apply the techniques of a plan, the first that finds anything, until none does.
 
     Parameters
     ----------
     board : a loaded board; it is left in the final state.
-    order : technique numbers, easiest first; any selection.
+    plan : the repertoire, as `families.plan_of` prepares it.
     forbidden : (W,) mask of candidates that only placements may exclude, or (0,) for none.
     barred : a rule that placements may not have as their premise, or -1.
     records : room for the route, as many rows as there are candidates; or one row, which
@@ -109,8 +102,8 @@ def run(
             break
         row = steps * stride
         found = 0
-        for place in range(order.shape[0]):
-            found = find(tables, board, order[place], barred, records, row, 1)
+        for place in range(plan.order.shape[0]):
+            found = find(tables, board, plan, plan.order[place], barred, records, row, 1)
             if found:
                 break
         if not found:

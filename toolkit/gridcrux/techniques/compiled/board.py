@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
-from gridcrux.techniques.shapes import FISH, POINTING, SIZES
-from gridcrux.techniques.tables import BLOCK, POSITION, RULE, Ints, Tables
+from gridcrux.techniques.compiled.shapes import FISH, POINTING, SIZES
+from gridcrux.techniques.compiled.tables import BLOCK, POSITION, RULE, Ints, Tables
 
 MASKS, GUARD = 0, 1
 """(R,) open positions of each rule; those that a deduction other than a placement may exclude."""

@@ -13,11 +13,12 @@ from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import Records, new_records
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.techniques.board import OPEN
-from gridcrux.techniques.driver import apply, find, run
+from gridcrux.techniques.compiled.board import OPEN
+from gridcrux.techniques.compiled.driver import apply, find, run
+from gridcrux.techniques.compiled.families import plan_of
+from gridcrux.techniques.compiled.tables import Ints, tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import NOTHING, board_of, closure, state_of
-from gridcrux.techniques.tables import Ints, tables
 
 LAYOUTS = [boxes(2, 3), latin(6), NINE, NINE.with_diagonals()]
 BACKWARD = Repertoire(FIRST_FAMILY.techniques[::-1])
@@ -44,10 +45,10 @@ def _route(
     state: State, repertoire: Repertoire, forbidden: int = 0, barred: int = -1
 ) -> tuple[Records, Ints]:
     words = word_count(state.layout)
-    board, room = board_of(state), new_records(state.layout.candidates, words)
+    board, room = board_of(state), new_records(state.layout.candidates, state.layout)
     mask = to_words(forbidden, words) if forbidden else NOTHING
-    steps, _ = run(tables(state.layout), board, repertoire.order, mask, barred, room)
-    return Records(room[:steps].copy()), board
+    steps, _ = run(tables(state.layout), board, plan_of(repertoire), mask, barred, room)
+    return Records(room[:steps].copy(), words), board
 
 
 @each_layout
@@ -57,21 +58,21 @@ def test_each_step_is_what_a_search_from_scratch_finds(
 ) -> None:
     """The driver remembers where it found nothing; a new board has to look everywhere."""
     index = tables(layout)
-    one = new_records(1, word_count(layout))
+    one, plan = new_records(1, layout), plan_of(repertoire)
     hard = 0
     for start in _starts(layout, 4, 31):
         records, _ = _route(start, repertoire)
         follow = board_of(start)
         for row in range(len(records)):
             fresh = board_of(state_of(start, follow))
-            found = (find(index, fresh, t, -1, one, 0, 1) for t in repertoire.order)
+            found = (find(index, fresh, plan, t, -1, one, 0, 1) for t in repertoire.order)
             assert any(found), "a step where a search from scratch finds none"
             assert (one[0] == records.table[row]).all()
             hard += records.places[row] < 0
             apply(index, follow, records.table, row)
         end = board_of(state_of(start, follow))
         solved = state_of(start, follow).is_solved
-        assert solved or not any(find(index, end, t, -1, one, 0, 1) for t in repertoire.order)
+        assert solved or not any(find(index, end, plan, t, -1, one, 0, 1) for t in repertoire.order)
     assert hard, "placements alone try nothing"
 
 
@@ -122,10 +123,10 @@ def test_after_forbidding_the_same_board_goes_on_to_the_full_closure() -> None:
             continue
         forbidden = from_words(plain.removes[hard[0]]) & start.open
         index, words = tables(NINE), word_count(NINE)
-        board, one = board_of(start), new_records(1, words)
-        run(index, board, FIRST_FAMILY.order, to_words(forbidden, words), -1, one)
+        board, one = board_of(start), new_records(1, NINE)
+        run(index, board, plan_of(FIRST_FAMILY), to_words(forbidden, words), -1, one)
         held += state_of(start, board) != closure(start)
-        run(index, board, FIRST_FAMILY.order, NOTHING, -1, one)
+        run(index, board, plan_of(FIRST_FAMILY), NOTHING, -1, one)
         assert state_of(start, board) == closure(start)
     assert held, "nothing was ever held back"
 
@@ -134,28 +135,30 @@ def test_a_barred_premise_is_used_by_no_placement() -> None:
     differing = 0
     for start in _starts(NINE, 2, 36):
         plain, _ = _route(start, FIRST_FAMILY)
-        for barred in plain.premises[plain.places >= 0][:15, 0].tolist():
+        for barred in [
+            next(bits(from_words(words))) for words in plain.premises[plain.places >= 0][:15]
+        ]:
             records, _ = _route(start, FIRST_FAMILY, barred=barred)
             placed = records.places >= 0
-            assert barred not in records.premises[placed, 0]
+            assert not any(from_words(w) >> barred & 1 for w in records.premises[placed])
             differing += len(records) != len(plain)
     assert differing
 
 
 def test_a_technique_offers_all_that_it_finds_one_at_a_time() -> None:
     """With any limit the finder writes the first of the whole list, and never more."""
-    index, words = tables(NINE), word_count(NINE)
+    index, plan = tables(NINE), plan_of(FIRST_FAMILY)
     most = 0
     for start in _starts(NINE, 3, 37):
         for technique in FIRST_FAMILY:
-            whole = new_records(400, words)
-            count = find(index, board_of(start), technique.number, -1, whole, 0, 400)
+            whole = new_records(400, NINE)
+            count = find(index, board_of(start), plan, technique.number, -1, whole, 0, 400)
             assert count < 400
             most = max(most, count)
             for limit in (1, 2, max(count, 1)):
                 part = np.full((400, whole.shape[1]), -7, np.int64)
                 wanted = min(limit, count)
-                got = find(index, board_of(start), technique.number, -1, part, 0, limit)
+                got = find(index, board_of(start), plan, technique.number, -1, part, 0, limit)
                 assert got == wanted
                 assert (part[:wanted] == whole[:wanted]).all()
                 assert (part[wanted:] == -7).all()
@@ -165,14 +168,14 @@ def test_a_technique_offers_all_that_it_finds_one_at_a_time() -> None:
 def test_steps_follow_the_order_of_the_repertoire() -> None:
     """An easier technique never had something when a harder one is used."""
     for start in _starts(NINE, 3, 38):
-        index, one = tables(NINE), new_records(1, word_count(NINE))
+        index, one, plan = tables(NINE), new_records(1, NINE), plan_of(FIRST_FAMILY)
         records, _ = _route(start, FIRST_FAMILY)
         follow = board_of(start)
         rank = {number: place for place, number in enumerate(FIRST_FAMILY.order.tolist())}
         for row, number in enumerate(records.techniques.tolist()):
             fresh = board_of(state_of(start, follow))
             for easier in FIRST_FAMILY.order[: rank[number]]:
-                assert not find(index, fresh, easier, -1, one, 0, 1)
+                assert not find(index, fresh, plan, easier, -1, one, 0, 1)
             apply(index, follow, records.table, row)
 
 

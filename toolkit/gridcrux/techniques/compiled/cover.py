@@ -1,4 +1,4 @@
-"""Compiled finders of the first family: each writes what it finds as records.
+"""Compiled finders of singles and of the cover family: each writes what it finds as records.
 
 A finder writes at most `limit` records from row `row` on and returns how many it wrote: one
 when a route takes its next step, all of them when the alternatives are listed.  It changes
@@ -15,8 +15,8 @@ from __future__ import annotations
 from numba import njit
 
 from gridcrux.grids.bitwise import lowest, popcount
-from gridcrux.logic.records import PLACES, PREMISE, REMOVES, TECHNIQUE
-from gridcrux.techniques.board import (
+from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
+from gridcrux.techniques.compiled.board import (
     CHANGED,
     CHOSEN,
     CLOCK,
@@ -35,8 +35,19 @@ from gridcrux.techniques.board import (
     bit,
     seen_at,
 )
-from gridcrux.techniques.shapes import FISH, HIDDEN, NAKED, POINTING, SIZES
-from gridcrux.techniques.tables import (
+from gridcrux.techniques.compiled.notes import add_premise, begin
+from gridcrux.techniques.compiled.shapes import (
+    CLAIMING,
+    FISH,
+    FULL_HOUSE,
+    HIDDEN,
+    HIDDEN_SINGLE,
+    NAKED,
+    NAKED_SINGLE,
+    POINTING,
+    SIZES,
+)
+from gridcrux.techniques.compiled.tables import (
     BLOCK,
     INSIDE,
     OTHER,
@@ -70,10 +81,10 @@ def record_placement(
     candidate = tables.candidates[rule, position]
     records[row, TECHNIQUE] = technique
     records[row, PLACES] = candidate
-    records[row, PREMISE] = rule
-    for column in range(PREMISE + 1, REMOVES):
-        records[row, column] = -1
     words = tables.rules.shape[1]
+    for word in range(REMOVES + 2 * words, records.shape[1]):
+        records[row, word] = 0
+    records[row, REMOVES + 2 * words + (rule >> 6)] = bit(rule)
     for word in range(words):
         records[row, REMOVES + word] = tables.conflicts[candidate, word]
         records[row, REMOVES + words + word] = tables.rules[rule, word]
@@ -126,32 +137,6 @@ def find_singles(
 
 
 @njit(cache=True)
-def begin_cover(records: Ints, row: int, technique: int) -> None:
-    """Begin a record that places nothing, with no premise and empty masks."""
-    records[row, TECHNIQUE] = technique
-    records[row, PLACES] = -1
-    for column in range(PREMISE, REMOVES):
-        records[row, column] = -1
-    for column in range(REMOVES, records.shape[1]):
-        records[row, column] = 0
-
-
-@njit(cache=True)
-def add_base(tables: Tables, rule: int, records: Ints, row: int) -> None:
-    """Note a premise in a record, keeping them ascending, and its candidates in `relies`."""
-    column = PREMISE
-    while records[row, column] >= 0:
-        column += 1
-    while column > PREMISE and records[row, column - 1] > rule:
-        records[row, column] = records[row, column - 1]
-        column -= 1
-    records[row, column] = rule
-    words = tables.rules.shape[1]
-    for word in range(words):
-        records[row, REMOVES + words + word] |= tables.rules[rule, word]
-
-
-@njit(cache=True)
 def add_cover(tables: Tables, rule: int, records: Ints, row: int) -> None:
     """Note the candidates of a cover in `removes`."""
     for word in range(tables.rules.shape[1]):
@@ -193,8 +178,8 @@ def find_locked(
                     cover = rule + (crossings[house, j, OTHER] - house) * n
                     loses = board[MASKS, cover] & board[GUARD, cover]
                     if loses & crossings[house, j, OUTSIDE]:
-                        begin_cover(records, row + found, technique)
-                        add_base(tables, rule, records, row + found)
+                        begin(records, row + found, technique)
+                        add_premise(tables, rule, records, row + found)
                         add_cover(tables, cover, records, row + found)
                         finish_cover(tables, board, records, row + found)
                         found += 1
@@ -237,31 +222,34 @@ def record_matrix(
 ) -> None:
     """The chosen lines of a matrix as premises, the positions they share as covers."""
     shape, size = technique // SIZES, technique % SIZES
-    begin_cover(records, row, technique)
+    begin(records, row, technique)
     for depth in range(size):
         line = board[LINES, board[CHOSEN, depth]]
-        add_base(tables, base_rule(tables, shape, matrix, line), records, row)
+        add_premise(tables, base_rule(tables, shape, matrix, line), records, row)
     left = board[UNIONS, size]
     while left:
         position = lowest(left)
         left &= left - 1
         if shape == NAKED:
-            add_common_covers(tables, size, position, records, row)
+            add_common_covers(tables, board, matrix, size, position, records, row)
         else:
             add_cover(tables, cover_rule(tables, shape, matrix, position), records, row)
     finish_cover(tables, board, records, row)
 
 
 @njit(cache=True)
-def add_common_covers(tables: Tables, size: int, digit: int, records: Ints, row: int) -> None:
-    """Cover a digit in every house that contains all cells among the premises."""
+def add_common_covers(
+    tables: Tables, board: Ints, matrix: int, size: int, digit: int, records: Ints, row: int
+) -> None:
+    """Cover a digit in every house that contains all cells chosen from a naked matrix."""
     links = tables.links
-    first = records[row, PREMISE]  # as a candidate: digit 0 in this cell
+    first = base_rule(tables, NAKED, matrix, board[LINES, board[CHOSEN, 0]])
+    # The number of a cell is that of digit 0 in it.
     for j in range(1, links.shape[1]):
         house = links[first, j, BLOCK]
         shared = 0
-        for premise in range(size):
-            cell = records[row, PREMISE + premise]
+        for depth in range(size):
+            cell = base_rule(tables, NAKED, matrix, board[LINES, board[CHOSEN, depth]])
             for i in range(1, links.shape[1]):
                 if links[cell, i, BLOCK] == house:
                     shared += 1
@@ -348,3 +336,20 @@ def find_in_matrices(
         if not here:
             board[SEEN, seen] = board[FACTS, CLOCK]
     return found
+
+
+@njit(cache=True)
+def find_first_family(
+    tables: Tables, board: Ints, technique: int, barred: int, records: Ints, row: int, limit: int
+) -> int:
+    """Find deductions of any technique in this file; `barred` as in `driver.find`."""
+    shape = technique // SIZES
+    if shape == FULL_HOUSE:
+        return find_full_houses(tables, board, technique, barred, records, row, limit)
+    if shape == HIDDEN_SINGLE or shape == NAKED_SINGLE:
+        first = tables.cells if shape == HIDDEN_SINGLE else 0
+        last = tables.rules.shape[0] if shape == HIDDEN_SINGLE else tables.cells
+        return find_singles(tables, board, technique, first, last, barred, records, row, limit)
+    if shape == POINTING or shape == CLAIMING:
+        return find_locked(tables, board, technique, shape, records, row, limit)
+    return find_in_matrices(tables, board, technique, records, row, limit)

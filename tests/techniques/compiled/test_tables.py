@@ -7,7 +7,7 @@ import pytest
 from gridcrux.grids.arrays import from_words
 from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
 from gridcrux.grids.state import bits
-from gridcrux.techniques.tables import (
+from gridcrux.techniques.compiled.tables import (
     BLOCK,
     INSIDE,
     OTHER,

@@ -11,7 +11,7 @@ from gridcrux.corpus.sample import minimal
 from gridcrux.grids.arrays import from_words, placed_cells, state_words, to_words, word_count
 from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
-from gridcrux.techniques.board import (
+from gridcrux.techniques.compiled.board import (
     BLANKS,
     FULL,
     GUARD,
@@ -28,10 +28,11 @@ from gridcrux.techniques.board import (
     new_board,
     place,
 )
-from gridcrux.techniques.driver import run
+from gridcrux.techniques.compiled.driver import run
+from gridcrux.techniques.compiled.families import plan_of
+from gridcrux.techniques.compiled.tables import Ints, tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import NOTHING, board_of
-from gridcrux.techniques.tables import Ints, tables
 
 LAYOUTS = [boxes(2, 2), latin(5), NINE.with_diagonals(), boxes(3, 4)]
 
@@ -98,7 +99,7 @@ def test_givens_and_their_state_make_the_same_board(layout: Layout) -> None:
         for row in (MASKS, OPEN, WRITTEN, BLANKS, READY, FULL):
             assert (used[row] == loaded[row]).all()
         _check(layout, used)
-        run(index, used, FIRST_FAMILY.order, NOTHING, -1, np.empty((1, 60), np.int64))
+        run(index, used, plan_of(FIRST_FAMILY), NOTHING, -1, np.empty((1, 60), np.int64))
 
 
 def test_a_used_board_is_as_good_as_a_new_one() -> None:
@@ -106,8 +107,8 @@ def test_a_used_board_is_as_good_as_a_new_one() -> None:
     used, room = new_board(index), np.empty((1, 60), np.int64)
     for start, _ in _solvable(NINE):
         load_givens(index, used, np.array(start.puzzle, np.int8))
-        reused = run(index, used, FIRST_FAMILY.order, NOTHING, -1, room)
-        assert reused == run(index, board_of(start), FIRST_FAMILY.order, NOTHING, -1, room)
+        reused = run(index, used, plan_of(FIRST_FAMILY), NOTHING, -1, room)
+        assert reused == run(index, board_of(start), plan_of(FIRST_FAMILY), NOTHING, -1, room)
     clear(index, used)
     for row in (MASKS, OPEN, WRITTEN, BLANKS, READY, FULL):
         assert (used[row] == new_board(index)[row]).all()
@@ -143,14 +144,14 @@ def test_contradictory_givens_end_at_once(digits: list[int]) -> None:
     index, board = tables(layout), new_board(tables(layout))
     load_givens(index, board, np.array(digits, np.int8))
     room = np.empty((1, 60), np.int64)
-    assert run(index, board, FIRST_FAMILY.order, NOTHING, -1, room) == (0, 2)
+    assert run(index, board, plan_of(FIRST_FAMILY), NOTHING, -1, room) == (0, 2)
 
 
 def test_a_written_cell_without_candidate_is_a_contradiction() -> None:
     state = State.from_digits([1] + [0] * 15)
     board = board_of(state.without(1))
     room = np.empty((1, 60), np.int64)
-    assert run(tables(boxes(2, 2)), board, FIRST_FAMILY.order, NOTHING, -1, room) == (0, 2)
+    assert run(tables(boxes(2, 2)), board, plan_of(FIRST_FAMILY), NOTHING, -1, room) == (0, 2)
 
 
 def test_words_of_masks_are_taken_as_they_are() -> None:

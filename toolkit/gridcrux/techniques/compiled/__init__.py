@@ -1,0 +1,1 @@
+"""The compiled half of the techniques: tables, boards, finders and the driver."""

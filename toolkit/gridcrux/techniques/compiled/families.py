@@ -1,0 +1,85 @@
+"""Which compiled module finds the techniques of a family, loaded when a repertoire needs it.
+
+The driver calls a family through a function pointer.  So the driver is compiled without it,
+and a family is compiled, or read from the cache, when the first repertoire with one of its
+techniques is put to work.
+"""
+
+from __future__ import annotations
+
+import warnings
+from functools import lru_cache
+from importlib import import_module
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import NumbaExperimentalFeatureWarning, cfunc, typeof, types
+
+from gridcrux.grids.layout import boxes
+from gridcrux.logic.records import new_records
+from gridcrux.logic.repertoire import Repertoire
+from gridcrux.techniques.compiled.board import new_board
+from gridcrux.techniques.compiled.shapes import FAMILIES, FAMILY
+from gridcrux.techniques.compiled.tables import Ints, Tables, tables
+
+# numba calls pointers to compiled functions experimental; every family is tested through one.
+warnings.filterwarnings("ignore", category=NumbaExperimentalFeatureWarning)
+
+_SMALL = boxes(2, 2)
+
+FINDER = types.int64(
+    typeof(tables(_SMALL)),
+    typeof(new_board(tables(_SMALL))),
+    types.int64,
+    types.int64,
+    typeof(new_records(1, _SMALL)),
+    types.int64,
+    types.int64,
+)
+"""What a finder of a family looks like:
+``find(tables, board, technique, widest, records, row, limit) -> found``.
+
+It writes at most `limit` records from row `row` on, each with at most `widest` premises and
+with something open to exclude that is not forbidden, and returns how many it wrote.  With
+limit 1 it writes the one that is easiest to see.  It leaves the board as it was, but for
+notes of where there is nothing to find.
+"""
+
+
+class Plan(NamedTuple):
+    """A repertoire as the driver takes it.
+
+    Attributes
+    ----------
+    order : technique numbers, easiest first; any selection.
+    widest : most premises that a deduction of a later family may have.
+    finders : a function pointer for each family.
+    """
+
+    order: Ints
+    widest: int
+    finders: Any
+
+
+@cfunc(FINDER, cache=True)
+def nothing(
+    tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
+) -> int:
+    """Stand in for a family that no technique of the repertoire belongs to."""
+    return 0
+
+
+@lru_cache(maxsize=64)
+def _finders(families: frozenset[int]) -> tuple[Any, ...]:
+    return tuple(
+        import_module(f"gridcrux.techniques.compiled.{module}").find
+        if module and family in families
+        else nothing
+        for family, module in enumerate(FAMILIES)
+    )
+
+
+def plan_of(repertoire: Repertoire) -> Plan:
+    """Prepare a repertoire for the driver; compiles its families if they never were."""
+    used = frozenset((repertoire.order // FAMILY).tolist())
+    return Plan(np.array(repertoire.order), repertoire.limit, _finders(used))

@@ -1,0 +1,46 @@
+"""Writing a record: what every compiled finder does once it has found something."""
+
+from __future__ import annotations
+
+from numba import njit
+
+from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
+from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
+from gridcrux.techniques.compiled.tables import Ints, Tables
+
+
+@njit(cache=True)
+def begin(records: Ints, row: int, technique: int) -> None:
+    """Begin a record that places nothing, with no premise and empty masks."""
+    records[row, TECHNIQUE] = technique
+    records[row, PLACES] = -1
+    for column in range(REMOVES, records.shape[1]):
+        records[row, column] = 0
+
+
+@njit(cache=True)
+def add_premise(tables: Tables, rule: int, records: Ints, row: int) -> None:
+    """Note a premise, and all of its candidates in `relies`; take out later what may be open."""
+    words = tables.rules.shape[1]
+    records[row, REMOVES + 2 * words + (rule >> 6)] |= bit(rule)
+    for word in range(words):
+        records[row, REMOVES + words + word] |= tables.rules[rule, word]
+
+
+@njit(cache=True)
+def rely_on_closed(tables: Tables, board: Ints, records: Ints, row: int) -> None:
+    """Let a record rely on every candidate of its premises that is closed."""
+    words = tables.rules.shape[1]
+    for word in range(words):
+        records[row, REMOVES + words + word] &= ~board[OPEN, word]
+
+
+@njit(cache=True)
+def is_news(tables: Tables, board: Ints, records: Ints, row: int) -> bool:
+    """Take out of `removes` what is forbidden; whether it excludes anything that is open."""
+    news = False
+    for word in range(tables.rules.shape[1]):
+        records[row, REMOVES + word] &= ~board[FORBIDDEN, word]
+        if records[row, REMOVES + word] & board[OPEN, word]:
+            news = True
+    return news
