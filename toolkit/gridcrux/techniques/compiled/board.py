@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
-from gridcrux.techniques.compiled.shapes import FISH, POINTING, SIZES
+from gridcrux.techniques.compiled.shapes import FAMILY, FISH, POINTING, SIZES
 from gridcrux.techniques.compiled.tables import BLOCK, POSITION, RULE, Ints, Tables
 
 MASKS, GUARD = 0, 1
@@ -41,12 +41,22 @@ CLOCK, BROKEN = 0, 1
 ROWS, TARGETS, LINES, CHOSEN, UNIONS = 11, 12, 13, 14, 15
 """(n,) room for the search in a matrix."""
 
-BOARD_ROWS = 16
+PASSED = 16
+"""Times: for each technique of a later family and digit, when it last found nothing there
+(`passed_at`)."""
+
+LOCALS = 40
+"""Numbers within a family that may be noted in `PASSED`."""
+
+GIVENS = 17
+"""(C,) 1 where the puzzle itself gave the digit; 0 everywhere if that is not known."""
+
+BOARD_ROWS = 18
 
 
 def new_board(tables: Tables) -> Ints:
     """A board with every candidate open and no digit written."""
-    width = max(len(tables.rules), seen_at(tables, FISH, SIZES, 0))
+    width = max(len(tables.rules), seen_at(tables, FISH, SIZES, 0), LOCALS * tables.size)
     board = np.zeros((BOARD_ROWS, width), np.int64)
     allow_all(tables, board)
     clear(tables, board)
@@ -66,6 +76,12 @@ def seen_at(tables: Tables, shape: int, size: int, matrix: int) -> int:
 
 
 @njit(cache=True)
+def passed_at(tables: Tables, technique: int, digit: int) -> int:
+    """Where in `PASSED` a technique of the chain family notes a digit."""
+    return technique % FAMILY * tables.size + digit
+
+
+@njit(cache=True)
 def renew(tables: Tables, board: Ints) -> None:
     """Forget what was looked at: everything counts as just changed."""
     board[FACTS, CLOCK] += 1
@@ -82,6 +98,7 @@ def clear(tables: Tables, board: Ints) -> None:
     if spare:
         board[OPEN, words - 1] = bit(spare) - 1
     board[WRITTEN, : tables.cells] = 0
+    board[GIVENS, : tables.cells] = 0
     board[BLANKS, : tables.houses] = n
     board[BLANKS, tables.houses] = tables.cells
     board[READY, : (tables.rules.shape[0] + 63) >> 6] = 0
@@ -152,6 +169,7 @@ def load_givens(tables: Tables, board: Ints, digits: NDArray[np.int8]) -> None:
     for cell in range(tables.cells):
         if digits[cell]:
             place(tables, board, (digits[cell] - 1) * tables.cells + cell)
+            board[GIVENS, cell] = 1
 
 
 @njit(cache=True)

@@ -19,3 +19,61 @@ FAMILY = 100
 
 FAMILIES = ("", "fins", "chains", "unique", "forcing")
 """The module of `compiled` that finds each family; the first is part of the driver."""
+
+# Family 2: chains.
+
+(
+    SKYSCRAPER,
+    TWO_STRING_KITE,
+    TURBOT_CHAIN,
+    EMPTY_RECTANGLE,
+    SIMPLE_COLOURING,
+    MULTI_COLOURING,
+    X_CHAIN,
+    GROUPED_X_CHAIN,
+) = range(200, 208)
+"""Chains of one digit."""
+
+(
+    XY_WING,
+    W_WING,
+    XYZ_WING,
+    REMOTE_PAIR,
+    XY_CHAIN,
+    CHAIN,
+    LOOP,
+    GROUPED_CHAIN,
+    GROUPED_LOOP,
+) = range(208, 217)
+"""Chains through cells and houses."""
+
+(
+    ALS_XZ,
+    ALS_LOOP,
+    ALS_CHAIN,
+    STEM_CELL,
+    SET_CHAIN,
+    SET_LOOP,
+) = range(217, 223)
+"""Chains through almost locked sets."""
+
+# Family 3: unique
+
+(
+    UNIQUE_CORNER,
+    UNIQUE_SIDE,
+    UNIQUE_SCATTER,
+    UNIQUE_SUBSET,
+    UNIQUE_SIDE_LOCK,
+    UNIQUE_CROSS_LOCK,
+    HIDDEN_RECTANGLE,
+    MASKED_RECTANGLE,
+    AVOIDABLE_CORNER,
+    AVOIDABLE_GUARDS,
+    AVOIDABLE_SUBSET,
+    AVOIDABLE_LOCK,
+    GRAVE,
+    GUARDED_GRAVE,
+) = range(3 * FAMILY, 3 * FAMILY + 14)
+"""Rectangles that must not hold two digits only, by what keeps them from it; those of them with
+cells that are written but not given; and grids in which everything has two places."""
