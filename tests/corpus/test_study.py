@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from gridcrux.corpus.columns import COLUMNS
+from gridcrux.corpus.columns import columns_of
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists, study, study_files
 from gridcrux.grids.layout import NINE, boxes
@@ -17,7 +17,7 @@ from gridcrux.grids.sources import PuzzleError
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.counts import backbone, count
 from gridcrux.proofs.essential import crux
-from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
+from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS, SINGLES
 from gridcrux.techniques.solve import closure
 
 NO_SOLUTION = "000005080000601043000000000010500000000106000300000005530000061000000004000000000"
@@ -34,14 +34,15 @@ def some_puzzles():
     return lines
 
 
-def test_rows_agree_with_the_functions_for_one_puzzle():
-    lines = some_puzzles()
-    table = study(lines)
-    assert list(table.columns) == list(COLUMNS)
+@pytest.mark.parametrize("level", ["fish", "chains"])
+def test_rows_agree_with_the_functions_for_one_puzzle(level):
+    lines, repertoire = some_puzzles(), LEVELS[level]
+    table = study(lines, repertoire=repertoire)
+    assert list(table.columns) == list(columns_of(repertoire))
     assert len(table) == len(lines)
     for line, (_, row) in zip(lines, table.iterrows(), strict=True):
         state = read_puzzle(line)
-        found = crux(state)
+        found = crux(state, repertoire)
         counted = count(state, 2)
         assert row["puzzle"] == line
         assert row["givens"] == 81 - line.count(".")
@@ -71,7 +72,7 @@ def test_layouts_can_be_mixed_and_a_repertoire_chosen():
     lines = [next(minimal(1, 1, boxes(2, 2))).line, some_puzzles()[0], "." * 16]
     table = study(lines, repertoire=FIRST_FAMILY.only("naked-single"))
     assert table["layout"].tolist() == ["2x2", "3x3", "2x2"]
-    assert table["steps_hidden_single"].sum() == 0
+    assert [name for name in table if name.startswith("steps_")] == ["steps_naked_single"]
     assert table["solutions"].tolist() == [1, 1, 2]
 
 
@@ -83,7 +84,7 @@ def test_a_puzzle_without_solution_has_no_human_measures():
 
 
 def test_no_puzzles_make_an_empty_table():
-    assert list(study([]).columns) == list(COLUMNS)
+    assert list(study([]).columns) == list(columns_of(FIRST_FAMILY))
     assert study([]).empty
 
 
@@ -106,7 +107,7 @@ def test_files_to_parquet_and_rejects(source, tmp_path):
     assert (run.puzzles, run.rejected, run.interrupted) == (24, 3, False)
     table = run.frame()
     expected = study(some_puzzles())
-    for name in set(COLUMNS) - {"id", "source", "line"}:
+    for name in set(expected) - {"id", "source", "line"}:
         pd.testing.assert_series_equal(table[name], expected[name])
     assert table["line"].tolist() == [*range(2, 12), *range(16, 30)]
     with run.rejects.open(newline="") as stream:
@@ -115,7 +116,7 @@ def test_files_to_parquet_and_rejects(source, tmp_path):
     assert "r1c1 and r1c2" in rejects[1]["reason"]
     manifest = json.loads((tmp_path / "out" / "manifest.json").read_text())
     assert manifest["repertoire"] == list(FIRST_FAMILY.names)
-    assert manifest["columns"] == COLUMNS
+    assert manifest["columns"] == columns_of(FIRST_FAMILY)
 
 
 def test_the_same_study_can_be_made_again_and_another_is_not_overwritten(source, tmp_path):
@@ -169,3 +170,17 @@ def test_state_sources_are_taken_by_their_givens():
     line = some_puzzles()[0]
     state = read_puzzle(line, NINE)
     pd.testing.assert_frame_equal(study([line]), study([state]))
+
+
+@pytest.mark.parametrize("limit", [1, 2])
+def test_uniqueness_is_assumed_only_of_puzzles_with_one_solution(limit):
+    """Without a given that it needs, a puzzle has several solutions."""
+    lines = some_puzzles()
+    names = [technique.name for technique in EVERYTHING if technique.assumes_unique]
+    repertoire = EVERYTHING.only(*FIRST_FAMILY.names, *names)
+    table = study(lines, repertoire=repertoire, limit=limit)
+    several = study(lines, limit=2)["solutions"] > 1
+    columns = [f"steps_{name.replace('-', '_')}" for name in names]
+    assert several.any()
+    assert table.loc[several, columns].to_numpy().sum() == 0
+    assert table.loc[~several, columns].to_numpy().sum() > 0

@@ -177,10 +177,14 @@ def test_the_route_is_the_same_in_every_process() -> None:
     program = (
         "from gridcrux.corpus.sample import minimal\n"
         "from gridcrux.grids.state import State\n"
+        "from gridcrux.techniques.alternatives import alternatives\n"
+        "from gridcrux.techniques.policies import POLICIES\n"
         "from gridcrux.techniques.solve import available, route\n"
         "for sampled in minimal(5, 9):\n"
         "    start = State.from_digits(sampled.puzzle)\n"
-        "    print(route(start).records.table.tolist())\n"
+        "    for policy in POLICIES:\n"
+        "        print(route(start, policy=policy).records.table.tolist())\n"
+        "    print([group.row() for group in alternatives(start)])\n"
         "    print([step.as_dict() for step in available(start)])\n"
     )
     said = [
@@ -195,6 +199,19 @@ def test_the_route_is_the_same_in_every_process() -> None:
     ]
     assert said[0]
     assert said[0] == said[1]
+
+
+def test_what_is_available_is_listed_once() -> None:
+    for state in _starts(NINE, 3, 8):
+        steps = available(state)
+        said = {(step.premises, step.removes, step.places) for step in steps}
+        assert len(said) == len(steps)
+        apart = {
+            (step.premises, step.removes, step.places)
+            for name in FIRST_FAMILY.names
+            for step in available(state, name)
+        }
+        assert said == apart
 
 
 def test_a_written_digit_with_an_open_rival_is_refused() -> None:

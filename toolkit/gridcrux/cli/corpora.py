@@ -14,6 +14,8 @@ from gridcrux.cli.inputs import (
     AsJson,
     BadInput,
     LayoutName,
+    LevelName,
+    NoUniqueness,
     Only,
     Widest,
     Without,
@@ -30,6 +32,9 @@ if TYPE_CHECKING:
 
 INTERRUPTED = 130
 
+STUDY_LEVEL = "fish"
+"""What a study uses unless it is told: the fastest by far."""
+
 
 def study(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")],
@@ -43,9 +48,11 @@ def study(
         ),
     ] = None,
     layout: LayoutName = None,
+    level: LevelName = None,
     without: Without = None,
     only: Only = None,
     widest: Widest = None,
+    no_uniqueness: NoUniqueness = False,
     workers: Annotated[
         int | None,
         typer.Option(min=1, metavar="N", help="Threads; one a core if left out."),
@@ -54,12 +61,12 @@ def study(
 ) -> None:
     """Measure every puzzle of some files into a folder of Parquet tables.
 
-    Lines that are no puzzle are set aside in rejects.csv.
+    Lines that are no puzzle are set aside in rejects.csv. The level is 'fish' if none is named.
     """
     each = layout_named(layout)
     if not prepare("study"):
         _compile_study()
-    repertoire = repertoire_of(without, only, widest)
+    repertoire = repertoire_of(without, only, widest, level or STUDY_LEVEL, not no_uniqueness)
     from gridcrux.corpus.study import StudyExists, study_files
     from gridcrux.grids.sources import PuzzleError
 
@@ -106,11 +113,13 @@ def _compile_study() -> None:
 
 
 def _show_study(run: StudyRun) -> None:
-    from gridcrux.corpus.columns import COLUMNS
+    import pyarrow.parquet as parquet
+
     from gridcrux.figures.studies import percent, technique_table
 
     # A corpus may have millions of rows: its texts stay on disk.
-    frame = run.frame([name for name in COLUMNS if name not in ("id", "source", "puzzle")])
+    columns = parquet.ParquetDataset(run.table).schema.names
+    frame = run.frame([name for name in columns if name not in ("id", "source", "puzzle")])
     one = int(((frame["solutions"] == 1) & frame["solutions_complete"]).sum())
     solved = int(frame["solved"].sum())
     out = console()

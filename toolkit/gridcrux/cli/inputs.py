@@ -5,8 +5,12 @@ from __future__ import annotations
 import math
 import re
 import sys
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from functools import wraps
+from inspect import Parameter, Signature, signature
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, BinaryIO
+from typing import TYPE_CHECKING, Annotated, Any, BinaryIO, get_type_hints
 
 import typer
 
@@ -75,6 +79,81 @@ Widest = Annotated[
         metavar="K", min=1, help="Use techniques of at most K premises.", show_default=False
     ),
 ]
+LevelName = Annotated[
+    str | None,
+    typer.Option(
+        "--level",
+        metavar="NAME",
+        help="How much is known, from little to all: singles, locked, subsets, fish, one-digit, "
+        "two-digit-cells, chains, sets (if left out), uniqueness, last-resorts or everything.",
+        show_default=False,
+    ),
+]
+NoUniqueness = Annotated[
+    bool,
+    typer.Option(
+        "--no-uniqueness",
+        help="Leave out the techniques that assume that the puzzle has exactly one solution.",
+    ),
+]
+PolicyName = Annotated[
+    str,
+    typer.Option(
+        "--policy",
+        metavar="NAME",
+        help="Which step comes next: the easiest; the narrowest (fewest premises); the nearest to "
+        "the last; or what leads on with the fewest steps, looking one step ahead (fewest) or "
+        "two (fewest-2).",
+    ),
+]
+
+
+@dataclass(frozen=True)
+class Solving:
+    """What the commands that solve a puzzle as a person would have in common."""
+
+    puzzle: PuzzleText = None
+    layout: LayoutName = None
+    level: LevelName = None
+    without: Without = None
+    only: Only = None
+    widest: Widest = None
+    no_uniqueness: NoUniqueness = False
+    policy: PolicyName = "easiest"
+    as_json: AsJson = False
+
+    @property
+    def state(self) -> State:
+        return state_from(self.puzzle, self.layout)
+
+    @property
+    def repertoire(self) -> Repertoire:
+        return repertoire_of(
+            self.without, self.only, self.widest, self.level, not self.no_uniqueness
+        )
+
+
+def one_by_one(command: Callable[..., None]) -> Callable[..., None]:
+    """Let a command take the fields of its first parameter, a dataclass, as options.
+
+    typer wants every option in the signature; so commands can share theirs.
+    """
+    first, *others = signature(command).parameters.values()
+    hints = get_type_hints(command, include_extras=True)
+    kind: Any = hints[first.name]
+    types = get_type_hints(kind, include_extras=True)
+    shared = [Parameter(f.name, Parameter.KEYWORD_ONLY, default=f.default) for f in fields(kind)]
+    own = [other.replace(kind=Parameter.KEYWORD_ONLY) for other in others]
+    parameters = [p.replace(annotation={**types, **hints}[p.name]) for p in (*shared, *own)]
+
+    @wraps(command)
+    def call(**values: Any) -> None:
+        given = {each.name: values.pop(each.name) for each in shared}
+        command(kind(**given), **values)
+
+    call.__signature__ = Signature(parameters)  # type: ignore[attr-defined]
+    call.__annotations__ = {each.name: each.annotation for each in parameters}
+    return call
 
 
 def layout_named(name: str | None) -> Layout | None:
@@ -152,23 +231,37 @@ def checked_seconds(seconds: float | None) -> float | None:
 
 
 def repertoire_of(
-    without: list[str] | None, only: list[str] | None, widest: int | None
+    without: list[str] | None,
+    only: list[str] | None,
+    widest: int | None,
+    level: str | None = "fish",
+    uniqueness: bool = True,
 ) -> Repertoire:
-    """The full repertoire, cut down as the options say."""
-    from gridcrux.logic.repertoire import UnknownTechnique
-    from gridcrux.techniques.repertoires import FIRST_FAMILY
+    """The repertoire of a level, cut down as the options say.
 
-    repertoire = FIRST_FAMILY
+    With None it is the usual one; but `only` may then name any technique there is.  Who does
+    not ask gets the level whose techniques a study has columns for.
+    """
+    from gridcrux.logic.repertoire import UnknownTechnique
+    from gridcrux.techniques.repertoires import DEFAULT_LEVEL, EVERYTHING, LEVELS
+
+    if level is not None and level not in LEVELS:
+        raise BadInput(f"no level is called {level!r}; there are {', '.join(LEVELS)}")
+    repertoire = EVERYTHING if only and level is None else LEVELS[level or DEFAULT_LEVEL]
     try:
-        if only:
-            repertoire = repertoire.only(*only)
-        # Names are looked up in the whole repertoire: to leave out what is not in is no error.
-        dropped = {FIRST_FAMILY[name].name for name in without or ()}
+        # Names are looked up among all: to leave out what is not in is no error.
+        dropped = {EVERYTHING[name].name for name in without or ()}
+        kept = {EVERYTHING[name].name for name in only or EVERYTHING.names}
     except UnknownTechnique as error:
         raise BadInput(error) from error
-    repertoire = repertoire.without(*dropped.intersection(repertoire.names))
+    repertoire = repertoire.only(*(kept - dropped).intersection(repertoire.names))
+    if not uniqueness:
+        repertoire = repertoire.without_uniqueness()
     if widest is not None:
         repertoire = repertoire.widest(widest)
     if not len(repertoire):
-        raise BadInput("--only, --without and --widest leave no technique; expected at least one")
+        raise BadInput(
+            "--level, --only, --without, --widest and --no-uniqueness leave no technique; "
+            "expected at least one"
+        )
     return repertoire

@@ -3,20 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from itertools import islice
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gridcrux.cli.inputs import (
-    AsJson,
-    LayoutName,
-    Only,
-    PuzzleText,
-    Widest,
-    Without,
-    repertoire_of,
-    state_from,
-)
+from gridcrux.cli.inputs import BadInput, Solving, one_by_one
 from gridcrux.cli.output import (
     board,
     console,
@@ -33,6 +25,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
+    from gridcrux.logic.deduction import Deduction
     from gridcrux.logic.route import Route
     from gridcrux.proofs.essential import Crux
 
@@ -51,74 +44,159 @@ _WARNINGS = {
 }
 
 
-def route(
-    puzzle: PuzzleText = None,
-    layout: LayoutName = None,
-    without: Without = None,
-    only: Only = None,
-    widest: Widest = None,
-    as_json: AsJson = False,
-) -> None:
-    """Solve a puzzle as a person would, step by step. Exit status 1 if it is not solved."""
-    state = state_from(puzzle, layout)
-    prepare("route")
-    repertoire = repertoire_of(without, only, widest)
-    from gridcrux.techniques.solve import route as find_route
+AllAt = Annotated[
+    int | None,
+    typer.Option(
+        "--all-at",
+        metavar="STEP",
+        min=1,
+        help="Show instead all that could be done before this step of the way, 1 for the first.",
+        show_default=False,
+    ),
+]
 
-    found = find_route(state, repertoire)
-    if as_json:
-        print_json(found.as_dict())
+
+@one_by_one
+def route(options: Solving, all_at: AllAt = None) -> None:
+    """Solve a puzzle as a person would, step by step. Exit status 1 if it is not solved."""
+    found, solutions = _solve(options, "count", "route")
+    if all_at is not None:
+        _show_choice(found, all_at, solutions, options.as_json)
+        return
+    if options.as_json:
+        print_json({**found.as_dict(), "solutions": solutions})
     else:
-        out = console()
-        boards = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
-        print_beside(out, *boards)
-        out.print(_ending(found))
-        if len(found):
-            steps = table(("step", {"justify": "right"}), "technique", "what it says")
-            for number, step in enumerate(found, 1):
-                steps.add_row(str(number), step.technique, step.sentence)
-            out.print(steps)
-        _show_open(out, found)
+        _show_route(found, solutions)
     raise typer.Exit(0 if found.solved else 1)
 
 
-def crux(
-    puzzle: PuzzleText = None,
-    layout: LayoutName = None,
-    without: Without = None,
-    only: Only = None,
-    widest: Widest = None,
-    as_json: AsJson = False,
-) -> None:
+@one_by_one
+def crux(options: Solving) -> None:
     """Tell which steps and techniques a solution cannot do without.
 
     Exit status 1 if the puzzle is not solved.
     """
-    state = state_from(puzzle, layout)
-    prepare("crux")
-    repertoire = repertoire_of(without, only, widest)
-    from gridcrux.proofs.counts import count
-    from gridcrux.proofs.essential import crux as find_crux
+    way, solutions = _solve(options, "crux")
+    from gridcrux.proofs.essential import judge
 
+    found = judge(way)
+    if options.as_json:
+        print_json({**found.as_dict(), "solutions": solutions})
+    else:
+        _show_crux(found, solutions)
+    raise typer.Exit(0 if found.solved else 1)
+
+
+def _solve(options: Solving, *compiled: str) -> tuple[Route, str]:
+    """The way through a puzzle, and how many solutions this has: a key of `_WARNINGS` or "one".
+
+    `compiled` are the commands whose compiled code is needed.
+    """
+    state = options.state
+    for command in compiled:
+        prepare(command)
+    repertoire = options.repertoire
+    from gridcrux.proofs.counts import count
+    from gridcrux.proofs.uniqueness import NotUnique, require_unique
+    from gridcrux.techniques.policies import UnknownPolicy, policy_named
+    from gridcrux.techniques.solve import route as find_route
+
+    try:
+        policy_named(options.policy)
+        require_unique(state, repertoire, PATIENCE)
+    except (NotUnique, UnknownPolicy) as error:
+        raise BadInput(error) from error
     number = count(state, 2, seconds=PATIENCE)
     solutions = ("none", "one", "several")[number.value]
     if not number.complete and solutions != "several":
         solutions = "unknown"
-    warning = _WARNINGS.get(solutions)
-    found = find_crux(state, repertoire)
-    if as_json:
-        if warning:
-            tell(warning)
-        print_json({**found.as_dict(), "solutions": solutions})
-    else:
-        _show_crux(found, warning)
-    raise typer.Exit(0 if found.solved else 1)
+    if options.as_json and solutions in _WARNINGS:
+        tell(_WARNINGS[solutions])
+    return find_route(state, repertoire, options.policy), solutions
 
 
-def _show_crux(found: Crux, warning: str | None) -> None:
+def _warn(out: Console, solutions: str) -> None:
+    if solutions in _WARNINGS:
+        out.print(_WARNINGS[solutions], style="bold red")
+
+
+def _show_route(found: Route, solutions: str) -> None:
     out = console()
-    if warning:
-        out.print(warning, style="bold red")
+    _warn(out, solutions)
+    boards = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
+    print_beside(out, *boards)
+    out.print(_ending(found))
+    if len(found):
+        steps = table(("step", {"justify": "right"}), "technique", "what it says")
+        for number, step in enumerate(found, 1):
+            steps.add_row(str(number), step.technique, step.sentence)
+        out.print(steps)
+    _show_open(out, found)
+
+
+def _show_choice(found: Route, number: int, solutions: str, as_json: bool) -> None:
+    """All that could be done before a step of a route, and what the route did."""
+    if number > len(found):
+        raise BadInput(f"--all-at {number}: the route has {plural(len(found), 'step')}")
+    from gridcrux.techniques.alternatives import alternatives
+
+    before = next(islice(found.states(), number - 1, None))
+    taken = found.steps[number - 1]
+    groups = alternatives(before, found.repertoire)
+    if as_json:
+        told = [
+            {
+                **group.as_dict(),
+                "deductions": [{**step.as_dict(), "taken": _same(step, taken)} for step in group],
+            }
+            for group in groups
+        ]
+        print_json(
+            {
+                "step": number,
+                "steps": len(found),
+                "solutions": solutions,
+                "policy": found.policy,
+                "alternatives": told,
+                "open": before.marks,
+            }
+        )
+        return
+    out = console()
+    _warn(out, solutions)
+    out.print(board(before, candidates=True))
+    ways = sum(len(group) for group in groups)
+    out.print(
+        f"before step {number} of {len(found)}: {plural(ways, 'deduction')} with "
+        f"{plural(len(groups), 'different conclusion')}; the route takes the one in bold with *"
+    )
+    columns = ("", "what falls", "technique", ("width", {"justify": "right"}), "what it says")
+    shown = table(*columns)
+    for group in groups:
+        falls = group.falls
+        for step in group:
+            mark, look = ("*", "bold") if _same(step, taken) else ("", "")
+            shown.add_row(mark, falls, step.technique, str(step.width), step.sentence, style=look)
+            falls = ""
+        if group.including:
+            names = Counter(step.technique for step in group.including)
+            more = listed(f"{name} ({times})" for name, times in names.items())
+            shown.add_row("", "", "", "", f"excluded with more by {more}", style="dim")
+    out.print(shown)
+
+
+def _same(step: Deduction, other: Deduction) -> bool:
+    """Whether two deductions are one, whatever the technique is called."""
+    return (step.premises, step.removes, step.places) == (
+        other.premises,
+        other.removes,
+        other.places,
+    )
+
+
+def _show_crux(found: Crux, solutions: str) -> None:
+    out = console()
+    _warn(out, solutions)
     way = found.route
     print_beside(out, board(way.end), _techniques(found))
     out.print(_ending(way))

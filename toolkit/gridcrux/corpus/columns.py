@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.technique import Technique
-from gridcrux.techniques.repertoires import FIRST_FAMILY
+from gridcrux.techniques.repertoires import EVERYTHING
 
 NUMBERS = {
     "solutions": "solutions found, up to the limit; `solutions_complete` tells whether it is all",
@@ -25,7 +26,15 @@ def steps_column(technique: Technique) -> str:
     return f"steps_{technique.name.replace('-', '_')}"
 
 
-COLUMNS = {
+def columns_of(repertoire: Repertoire) -> dict[str, str]:
+    """The columns of a study under a repertoire, with their meanings, in the order of the table."""
+    return GENERAL | {
+        steps_column(technique): f"steps of the route by the technique {technique.name}"
+        for technique in repertoire
+    }
+
+
+GENERAL = {
     "id": "identifier: column `id` of the source, else the line number",
     "source": "file that the puzzle came from",
     "line": "line of the source at which the puzzle starts",
@@ -45,8 +54,8 @@ COLUMNS = {
     "idle_steps": NUMBERS["idle_steps"],
     "essential_techniques": "techniques without which the repertoire does not reach the same end, "
     "joined by ', '; empty if every technique used is replaceable",
-} | {
-    steps_column(technique): f"steps of the route by the technique {technique.name}"
-    for technique in FIRST_FAMILY
 }
-"""Meaning of every column of a study. Human measures are missing for puzzles without solution."""
+"""Meaning of the columns of every study.  Human measures are missing without a solution."""
+
+COLUMNS = columns_of(EVERYTHING)
+"""Meaning of every column that a study can have."""

@@ -32,7 +32,7 @@ from gridcrux.techniques.compiled.board import MASKS, OPEN, WRITTEN, load_givens
 from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import Plan, plan_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
-from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
+from gridcrux.techniques.repertoires import SINGLES
 
 BACKBONE_NODES = 200_000
 """Nodes that the backbone of a puzzle with several solutions may cost before it is given up."""
@@ -42,13 +42,13 @@ MISSING = -1
 
 
 class Measures(NamedTuple):
-    """Measures of N puzzles under a repertoire, T techniques being known.
+    """Measures of N puzzles under a repertoire, which has T techniques.
 
     Attributes
     ----------
     numbers : (N, k) the columns named by `columns.NUMBERS`; -1 where missing.
     complete : (N,) whether the solutions were all counted.
-    steps : (N, T) steps of the route by technique, in the order of `FIRST_FAMILY`.
+    steps : (N, T) steps of the route by technique, in the order of the repertoire.
     essential : (N, T) whether that technique is essential.
     """
 
@@ -72,8 +72,8 @@ class _Room(NamedTuple):
     stack: NDArray[np.uint32]
     singles: Plan
     plan: Plan
+    cautious: Plan
     columns: Ints
-    widths: Ints
 
 
 def measure(
@@ -101,23 +101,23 @@ def measure(
         search.new_stack(kind, base),
         plan_of(SINGLES),
         plan_of(repertoire),
-        _columns(),
-        np.array([technique.width for technique in FIRST_FAMILY], np.int64),
+        plan_of(repertoire.without_uniqueness()),
+        _columns(repertoire),
     )
     found = Measures(
         np.full((count, len(NUMBERS)), MISSING, np.int64),
         np.zeros(count, np.bool_),
-        np.zeros((count, len(FIRST_FAMILY)), np.int64),
-        np.zeros((count, len(FIRST_FAMILY)), np.bool_),
+        np.zeros((count, len(repertoire)), np.int64),
+        np.zeros((count, len(repertoire)), np.bool_),
     )
     _measure(room, puzzles, limit, found)
     return found
 
 
-def _columns() -> Ints:
-    """For each technique number its place in `FIRST_FAMILY`."""
-    numbers = [technique.number for technique in FIRST_FAMILY]
-    columns = np.full(max(numbers) + 1, MISSING, np.int64)
+def _columns(repertoire: Repertoire) -> Ints:
+    """For each technique number its place in a repertoire."""
+    numbers = repertoire.order
+    columns = np.full(max(numbers, default=0) + 1, MISSING, np.int64)
     columns[numbers] = np.arange(len(numbers))
     return columns
 
@@ -141,7 +141,7 @@ def _measure(room: _Room, puzzles: NDArray[np.int8], limit: int, found: Measures
             numbers[BACKBONE] = puzzles.shape[1]
         else:
             numbers[BACKBONE] = _backbone(room, puzzles[i], control)
-        _judge(room, puzzles[i], numbers, found.steps[i], found.essential[i])
+        _judge(room, puzzles[i], numbers, solutions == 1, found.steps[i], found.essential[i])
 
 
 @njit(cache=True)
@@ -178,17 +178,14 @@ def _judge(
     room: _Room,
     puzzle: NDArray[np.int8],
     numbers: NDArray[np.int64],
+    unique: bool,
     steps: Ints,
     essential: NDArray[np.bool_],
 ) -> None:
     """The human measures of one puzzle."""
-    index, board, start, records, plan = (
-        room.tables,
-        room.board,
-        room.start,
-        room.records,
-        room.plan,
-    )
+    index, board, start, records = room.tables, room.board, room.start, room.records
+    # What assumes that there is one solution is not used where there are several.
+    plan = room.plan if unique else room.cautious
     words = index.rules.shape[1]
     nothing = np.empty(0, np.uint64)
     load_givens(index, start, puzzle)
@@ -207,7 +204,10 @@ def _judge(
         column = room.columns[records[step, TECHNIQUE]]
         steps[column] += 1
         numbers[HARD] += records[step, PLACES] < 0
-        numbers[WIDEST] = max(numbers[WIDEST], room.widths[column])
+        width = 0
+        for word in range(REMOVES + 2 * words, records.shape[1]):
+            width += popcount(records[step, word])
+        numbers[WIDEST] = max(numbers[WIDEST], width)
     if status == CONTRADICTION:
         return
     kept = needed(

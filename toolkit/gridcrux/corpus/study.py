@@ -25,7 +25,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from tqdm import tqdm
 
-from gridcrux.corpus.columns import COLUMNS, steps_column
+from gridcrux.corpus.columns import columns_of, steps_column
 from gridcrux.corpus.measure import (
     AFTER_SINGLES,
     BACKBONE,
@@ -82,7 +82,7 @@ def study(
 
     Returns
     -------
-    DataFrame with the columns of `columns.COLUMNS`.
+    DataFrame with the columns of `columns.columns_of(repertoire)`.
 
     Raises
     ------
@@ -108,7 +108,7 @@ def study(
     if not frames:
         none = np.zeros((0, 81), np.int8)
         nothing = measure(none, usual(9), repertoire, limit)
-        return _frame(_Task("memory", [], [], none, usual(9), []), nothing)
+        return _frame(_Task("memory", [], [], none, usual(9), []), nothing, repertoire)
     return pd.concat(frames, ignore_index=True)
 
 
@@ -176,7 +176,7 @@ def study_files(
         "limit": limit,
         "policy": "easiest technique first, lowest rule first",
         "versions": {name: version(name) for name in ("gridcrux", "numpy", "numba", "pandas")},
-        "columns": COLUMNS,
+        "columns": columns_of(repertoire),
     }
     openings = [(source, open_source(source)) for source in sources]
     writer = _Writer(folder, manifest)
@@ -263,22 +263,22 @@ def _measured(
                 waiting.append((task, future))
                 if len(waiting) > 2 * threads:
                     first, done = waiting.popleft()
-                    yield first, _frame(first, done.result())
+                    yield first, _frame(first, done.result(), repertoire)
             while waiting:
                 first, done = waiting.popleft()
-                yield first, _frame(first, done.result())
+                yield first, _frame(first, done.result(), repertoire)
         finally:
             for _, future in waiting:
                 future.cancel()
 
 
-def _frame(task: _Task, found: Measures) -> pd.DataFrame:
-    """The rows of a task, with the columns of `COLUMNS` in that order."""
+def _frame(task: _Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame:
+    """The rows of a task, with the columns of `columns_of` in that order."""
     count = len(task.ids)
     numbers = found.numbers
     judged = numbers[:, STATUS] != MISSING
     status = np.array([*STATUS_NAMES, None], object)[numbers[:, STATUS]]
-    names = np.array(FIRST_FAMILY.names)
+    names = np.array(repertoire.names)
     data: dict[str, Any] = {
         "id": pd.array(task.ids, dtype="str"),
         "source": pd.array([task.source] * count, dtype="str"),
@@ -305,9 +305,9 @@ def _frame(task: _Task, found: Measures) -> pd.DataFrame:
             dtype="str",
         ),
     }
-    for column, technique in enumerate(FIRST_FAMILY):
+    for column, technique in enumerate(repertoire):
         data[steps_column(technique)] = _whole(np.where(judged, found.steps[:, column], MISSING))
-    return pd.DataFrame(data, columns=list(COLUMNS))
+    return pd.DataFrame(data, columns=list(columns_of(repertoire)))
 
 
 def _whole(values: NDArray[Any]) -> Any:

@@ -67,9 +67,12 @@ class Deduction:
 
     @property
     def sentence(self) -> str:
-        """The deduction as an English sentence."""
-        if self.theorem is not None:
-            return self.theorem.explain(self)
+        """The deduction as an English sentence, in the words of its technique."""
+        return self.plain_sentence if self.theorem is None else self.theorem.explain(self)
+
+    @property
+    def plain_sentence(self) -> str:
+        """Premises and conclusion as an English sentence, whatever the technique."""
         conclusion = (
             f"{self.placement_name} is true"
             if self.places is not None

@@ -30,12 +30,14 @@ class Route:
     repertoire : the techniques that were tried, in their order.
     records : the S steps as arrays.
     ending : `records.SOLVED`, `STUCK` or `CONTRADICTION`.
+    policy : how each step was chosen from what there was (`techniques.policies`).
     """
 
     start: State
     repertoire: Repertoire = field(repr=False)
     records: Records = field(repr=False)
     ending: int = field(repr=False)
+    policy: str = "easiest"
 
     @property
     def status(self) -> str:
@@ -94,7 +96,7 @@ class Route:
     def sliced(self) -> Route:
         """This route without its idle steps: every placement, and what they rest on."""
         kept = self.records.select(self.needed)
-        return Route(self.start, self.repertoire, kept, self.ending)
+        return Route(self.start, self.repertoire, kept, self.ending, self.policy)
 
     @property
     def flaw(self) -> str | None:
@@ -139,6 +141,7 @@ class Route:
         return {
             "solved": self.solved,
             "status": self.status,
+            "policy": self.policy,
             "steps": [step.as_dict() for step in self],
             "open": self.end.marks,
         }

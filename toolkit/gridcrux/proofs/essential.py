@@ -28,12 +28,14 @@ from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.records import new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.board import BLANKS, OPEN
 from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import Plan, plan_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
+from gridcrux.techniques.policies import NOTHING
 from gridcrux.techniques.repertoires import FIRST_FAMILY
-from gridcrux.techniques.solve import NOTHING, board_of, route
+from gridcrux.techniques.solve import board_of, route
 
 ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
 
@@ -153,9 +155,16 @@ class Crux:
         return f"<p>{escape(self.route.status)}; {escape(names)}</p><ol>{lines}</ol>"
 
 
-def crux(state: State, repertoire: Repertoire = FIRST_FAMILY) -> Crux:
-    """Solve a state as a person would and say what the argument cannot do without."""
-    return judge(route(state, repertoire))
+def crux(state: State, repertoire: Repertoire = FIRST_FAMILY, policy: str = "easiest") -> Crux:
+    """Solve a state as a person would and say what the argument cannot do without.
+
+    Raises
+    ------
+    NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    UnknownPolicy : there is no policy of that name.
+    """
+    require_unique(state, repertoire)
+    return judge(route(state, repertoire, policy))
 
 
 def judge(found: Route) -> Crux:

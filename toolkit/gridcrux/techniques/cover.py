@@ -277,3 +277,18 @@ def jellyfish(step: Deduction) -> str:
     columns 1, 2, 3 and 4 is 1.
     """
     return _fish_sentence(step)
+
+
+TECHNIQUES = (
+    pointing,
+    claiming,
+    naked_pair,
+    hidden_pair,
+    x_wing,
+    naked_triple,
+    hidden_triple,
+    swordfish,
+    naked_quad,
+    hidden_quad,
+    jellyfish,
+)

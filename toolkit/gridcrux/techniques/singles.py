@@ -80,3 +80,10 @@ def naked_single(step: Deduction) -> str:
     """
     cell, digit = _placed(step)
     return f"{cell} has one digit left: {digit}."
+
+
+TECHNIQUES = (
+    full_house,
+    hidden_single,
+    naked_single,
+)

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from gridcrux.grids.arrays import Words, from_words, placed_cells, state_words, word_count
+from gridcrux.grids.arrays import from_words, placed_cells, state_words, word_count
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction, from_record
-from gridcrux.logic.records import Records, new_records
+from gridcrux.logic.records import STUCK, Records, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.techniques.compiled.board import OPEN, WRITTEN, load_state, new_board
-from gridcrux.techniques.compiled.driver import find, run
-from gridcrux.techniques.compiled.families import plan_of
+from gridcrux.logic.technique import Technique
+from gridcrux.techniques.compiled.board import GIVENS, OPEN, WRITTEN, load_state, new_board
+from gridcrux.techniques.compiled.driver import run
+from gridcrux.techniques.compiled.families import plans_of
 from gridcrux.techniques.compiled.tables import Ints, tables
-from gridcrux.techniques.repertoires import FIRST_FAMILY
-
-NOTHING: Words = np.empty(0, np.uint64)
-"""No forbidden candidates, for `driver.run`."""
+from gridcrux.techniques.policies import NOTHING, Moment, policy_named
+from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY
 
 
 def board_of(state: State) -> Ints:
@@ -41,27 +40,39 @@ def board_of(state: State) -> Ints:
                 )
     board = new_board(tables(layout))
     load_state(tables(layout), board, state_words(state), placed_cells(state))
+    board[GIVENS, list(bits(state.givens))] = 1
     return board
 
 
-def route(state: State, repertoire: Repertoire = FIRST_FAMILY) -> Route:
-    """Apply a repertoire until nothing applies, always the first technique that finds something.
+def route(state: State, repertoire: Repertoire = FIRST_FAMILY, policy: str = "easiest") -> Route:
+    """Apply a repertoire until nothing applies, in the order that a policy chooses.
 
-    Within a technique the lowest-numbered finding is taken, so the route is a function of the
-    state and the repertoire alone.
+    The route is a function of the state, the repertoire and the policy alone.  Nothing here
+    counts solutions: where the repertoire assumes that the puzzle has exactly one, ask
+    `proofs.uniqueness.require_unique` first.
+
+    Parameters
+    ----------
+    policy : a name in `policies.POLICIES`; "easiest" always takes the first technique that
+        finds something, and of what it finds the first.
+
+    Raises
+    ------
+    UnknownPolicy : there is no policy of that name.
     """
-    geometry = tables(state.layout)
-    board = board_of(state)
-    room = new_records(state.layout.candidates, state.layout)
-    steps, ending = run(geometry, board, plan_of(repertoire), NOTHING, -1, room)
-    return Route(state, repertoire, Records(room[:steps].copy(), word_count(state.layout)), ending)
+    walk = policy_named(policy)
+    table, ending = walk(state.layout, board_of(state), repertoire)
+    return Route(state, repertoire, Records(table, word_count(state.layout)), ending, policy)
 
 
 def closure(state: State, repertoire: Repertoire = FIRST_FAMILY) -> State:
     """What a repertoire leaves of a state: the end of its route, without the route."""
     board = board_of(state)
     none = new_records(1, state.layout)
-    run(tables(state.layout), board, plan_of(repertoire), NOTHING, -1, none)
+    for plan in plans_of(repertoire):
+        _, ending = run(tables(state.layout), board, plan, NOTHING, -1, none)
+        if ending != STUCK:
+            break
     return state_of(state, board)
 
 
@@ -78,22 +89,25 @@ def available(state: State, repertoire: Repertoire | str = FIRST_FAMILY) -> list
     """Every deduction that a repertoire, or one named technique, offers in a state.
 
     They come in the order of the repertoire; each removes something or writes a digit.  What
-    a technique finds in two places with the same premises and conclusion is listed once.
+    is found more than once, with the same premises and the same conclusion, is listed once,
+    under the name that comes first in the repertoire.
     """
     if isinstance(repertoire, str):
-        repertoire = FIRST_FAMILY.only(repertoire)
-    index, plan = tables(state.layout), plan_of(repertoire)
-    found: dict[Deduction, None] = {}
+        repertoire = EVERYTHING.only(repertoire)
+    moment = Moment.of(state.layout, board_of(state), repertoire)
+    found: dict[tuple[tuple[int, ...], int, int | None], Deduction] = {}
     for technique in repertoire:
-        capacity = 256
-        while True:
-            room = new_records(capacity, state.layout)
-            board = board_of(state)
-            count = find(index, board, plan, technique.number, -1, room, 0, capacity)
-            if count < capacity:
-                break
-            capacity *= 4
-        records = Records(room[:count], word_count(state.layout))
-        for row in range(count):
-            found.setdefault(from_record(records, row, state, technique))
-    return list(found)
+        records = Records(moment.all(technique), word_count(state.layout))
+        for row in range(len(records)):
+            step = from_record(records, row, state, technique)
+            found.setdefault((step.premises, step.removes, step.places), step)
+    return list(found.values())
+
+
+def first(state: State, technique: Technique) -> Deduction | None:
+    """The first deduction of a technique in a state, the one that a route would take, or None."""
+    moment = Moment.of(state.layout, board_of(state), Repertoire((technique,)))
+    record = moment.first(technique)
+    if record is None:
+        return None
+    return from_record(Records(record[None], word_count(state.layout)), 0, state, technique)

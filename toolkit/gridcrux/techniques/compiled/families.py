@@ -7,7 +7,10 @@ techniques is put to work.
 
 from __future__ import annotations
 
+import sys
+import threading
 import warnings
+from collections.abc import Iterator
 from functools import lru_cache
 from importlib import import_module
 from typing import Any, NamedTuple
@@ -69,17 +72,60 @@ def nothing(
     return 0
 
 
+PATIENCE = 1.5
+"""Seconds after which someone who waits for a family to be compiled is told so."""
+
+_loaded: dict[int, Any] = {}
+
+
+def _load(family: int) -> None:
+    """Load the finder of a family, compiled now if it never was on this machine."""
+    if family in _loaded or not FAMILIES[family]:
+        return
+    told = threading.Timer(
+        PATIENCE,
+        lambda: print(
+            f"compiling the techniques of '{FAMILIES[family]}' for this machine, once ...",
+            file=sys.stderr,
+        ),
+    )
+    told.start()
+    try:
+        module = import_module(f"gridcrux.techniques.compiled.{FAMILIES[family]}")
+    finally:
+        told.cancel()
+    _loaded[family] = module.find
+
+
 @lru_cache(maxsize=64)
 def _finders(families: frozenset[int]) -> tuple[Any, ...]:
     return tuple(
-        import_module(f"gridcrux.techniques.compiled.{module}").find
-        if module and family in families
-        else nothing
-        for family, module in enumerate(FAMILIES)
+        _loaded[family] if family in families and family in _loaded else nothing
+        for family in range(len(FAMILIES))
     )
 
 
 def plan_of(repertoire: Repertoire) -> Plan:
-    """Prepare a repertoire for the driver; compiles its families if they never were."""
-    used = frozenset((repertoire.order // FAMILY).tolist())
-    return Plan(np.array(repertoire.order), repertoire.limit, _finders(used))
+    """Prepare a repertoire for the driver; loads all of its families."""
+    order = np.array(repertoire.order)
+    used = frozenset((order // FAMILY).tolist())
+    for family in used:
+        _load(family)
+    return Plan(order, repertoire.limit, _finders(used))
+
+
+def plans_of(repertoire: Repertoire) -> Iterator[Plan]:
+    """Plans for more and more of a repertoire; a family is loaded when its turn comes.
+
+    Each has the techniques before the first that needs a family not loaded yet.  A route that
+    goes on under the next plan only where it is stuck under this one is the route of the whole.
+    """
+    families = repertoire.order // FAMILY
+    while True:
+        missing = [place for place, f in enumerate(families.tolist()) if f and f not in _loaded]
+        reach = missing[0] if missing else len(families)
+        used = frozenset(families[:reach].tolist())
+        yield Plan(np.array(repertoire.order[:reach]), repertoire.limit, _finders(used))
+        if not missing:
+            return
+        _load(int(families[reach]))

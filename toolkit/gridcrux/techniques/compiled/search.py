@@ -20,7 +20,7 @@ from gridcrux.techniques.compiled.tables import Ints
 LONGEST = 40
 """Most premises of a chain."""
 
-EVEN = np.int64(0x5555555555555555)
+EVEN = 0x5555555555555555
 
 
 class Search(NamedTuple):

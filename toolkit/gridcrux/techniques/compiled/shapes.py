@@ -77,3 +77,11 @@ FAMILIES = ("", "fins", "chains", "unique", "forcing")
 ) = range(3 * FAMILY, 3 * FAMILY + 14)
 """Rectangles that must not hold two digits only, by what keeps them from it; those of them with
 cells that are written but not given; and grids in which everything has two places."""
+
+# Family 4: forcing.
+
+CELL_FORCING, HOUSE_FORCING, CONTRADICTION, NESTED_CONTRADICTION, DEEP_CONTRADICTION = range(
+    4 * FAMILY, 4 * FAMILY + 5
+)
+"""What every digit of a cell, or every place of a digit, excludes; what leaves some rule
+without a candidate, by singles alone, by contradictions within, by contradictions within those."""
