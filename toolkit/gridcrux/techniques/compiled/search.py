@@ -20,6 +20,9 @@ from gridcrux.techniques.compiled.tables import Ints
 LONGEST = 40
 """Most premises of a chain."""
 
+PATIENCE = 2000
+"""Links tried for one end of a chain, which is given up then."""
+
 EVEN = 0x5555555555555555
 
 
@@ -31,7 +34,9 @@ class Search(NamedTuple):
     levels : (LONGEST + LARGEST_SET + 2, B) directions first reached with so many premises.
     reached : (B,) all reached so far.
     starts, ends : (B,) where a chain may start and end.
-    path : (LONGEST + 1,) directions of the chain found, from its start.
+    path : (LONGEST + 2,) directions of the chain found, from its start, closed by -1.
+    widths, tried : (LONGEST + 2,) for each of these, while it is traced, the premises before it
+        and what was last tried as the one before it.
     costs : (LARGEST_SET + 1, B) directions with so many premises.
     """
 
@@ -40,6 +45,8 @@ class Search(NamedTuple):
     starts: Ints
     ends: Ints
     path: Ints
+    widths: Ints
+    tried: Ints
     costs: Ints
 
 
@@ -58,7 +65,9 @@ def new_search(graph: Graph, layers: int) -> Search:
         np.zeros(blocks, np.int64),
         np.zeros(blocks, np.int64),
         np.zeros(blocks, np.int64),
-        np.zeros(LONGEST + 1, np.int64),
+        np.zeros(LONGEST + 2, np.int64),
+        np.zeros(LONGEST + 2, np.int64),
+        np.zeros(LONGEST + 2, np.int64),
         costs,
     )
 
@@ -78,7 +87,7 @@ def shortest(graph: Graph, search: Search, most: int) -> int:
     most : premises that it may have.
 
     The chain is left in `search.path`; it is the lowest-numbered of those that are as short,
-    read from its end.
+    read from its end.  One that would use a premise twice does not count.
     """
     blocks = search.reached.shape[0]
     search.reached[:] = 0
@@ -100,8 +109,7 @@ def shortest(graph: Graph, search: Search, most: int) -> int:
                 ending &= ending - 1
                 # One link alone is no chain.
                 alone = search.starts[block] & bit(end) and cost_of(search, end) == width
-                if not alone:
-                    trace(graph, search, width, end)
+                if not alone and trace(graph, search, width, end):
                     return width
         search.levels[width + LARGEST_SET + 1] = 0
         for block in range(blocks):
@@ -128,25 +136,62 @@ def cost_of(search: Search, direction: int) -> int:
 
 
 @inner
-def trace(graph: Graph, search: Search, width: int, end: int) -> None:
-    """Write the chain that reached `end` with `width` premises into `search.path`, closed by -1."""
-    path = search.path
-    count = 1
+def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> int:
+    """A direction above `last`, reached with `width` premises, that leads on along the path.
+
+    It may have no premise in common with the path, which runs from its end to `depth`; -1 if
+    there is none.
+    """
+    here = search.path[depth]
+    single = 64 * graph.hits.shape[1]
+    for block in range((last + 1) >> 6, search.reached.shape[0]):
+        left = search.levels[width, block]
+        if block == (last + 1) >> 6:
+            left &= ~(bit(last + 1) - 1)
+        while left:
+            found = (block << 6) + lowest(left)
+            left &= left - 1
+            if not graph.following[found, here >> 6] & bit(here):
+                continue
+            apart = True
+            for i in range(depth + 1):
+                for word in range(graph.premises.shape[1]):
+                    if (
+                        graph.premises[found % single >> 1, word]
+                        & graph.premises[search.path[i] % single >> 1, word]
+                    ):
+                        apart = False
+            if apart:
+                return found
+    return -1
+
+
+@inner
+def trace(graph: Graph, search: Search, width: int, end: int) -> bool:
+    """Write a chain that reaches `end` with `width` premises into `search.path`, closed by -1.
+
+    Backwards and with second thoughts, as a chain may not use a premise twice.  False if all
+    ways do, or if it is not found out soon.
+    """
+    path, widths, tried = search.path, search.widths, search.tried
+    depth, patience = 0, PATIENCE
     path[0] = end
-    while True:
-        width -= cost_of(search, path[count - 1])
-        if width == 0:
-            break
-        before = -1
-        for block in range(search.reached.shape[0]):
-            left = search.levels[width, block]
-            while left and before < 0:
-                here = (block << 6) + lowest(left)
-                left &= left - 1
-                if graph.following[here, path[count - 1] >> 6] & bit(path[count - 1]):
-                    before = here
-        path[count] = before
-        count += 1
-    path[count] = -1
-    for i in range(count // 2):
-        path[i], path[count - 1 - i] = path[count - 1 - i], path[i]
+    widths[0] = width - cost_of(search, end)
+    tried[0] = -1
+    while widths[depth]:
+        found = before(graph, search, widths[depth], depth, tried[depth])
+        patience -= 1
+        if found < 0 or patience == 0:
+            depth -= 1
+            if depth < 0 or patience == 0:
+                return False
+            continue
+        tried[depth] = found
+        depth += 1
+        path[depth] = found
+        widths[depth] = widths[depth - 1] - cost_of(search, found)
+        tried[depth] = -1
+    path[depth + 1] = -1
+    for i in range((depth + 1) // 2):
+        path[i], path[depth - i] = path[depth - i], path[i]
+    return True
