@@ -157,8 +157,10 @@ def test_a_level_has_its_techniques_and_other_options_cut_it_down(run):
     few = run("route", WIDE, "--json", *FISH, "--only", "naked-single", "--only", "xy-chain")
     assert {step["technique"] for step in steps(few)} <= {"naked-single"}
     # Without a level any technique can be asked for.
-    beyond = LEVELS["everything"].without_uniqueness().names
-    assert run("route", STUCK, "--json", "--only", beyond[-1]).stderr == ""
+    beyond = next(t.name for t in LEVELS["uniqueness"] if t.assumes_unique)
+    assert beyond not in LEVELS[DEFAULT_LEVEL]
+    assert run("route", STUCK, "--json", "--only", beyond).exit_code == 1
+    assert run("route", STUCK, "--json", "--level", "sets", "--only", beyond).exit_code == 2
 
 
 @pytest.mark.parametrize("command", ["route", "crux"])
@@ -220,7 +222,7 @@ def test_the_table_of_what_could_be_done_marks_what_was(run):
     assert "excluded with more by " in out
 
 
-@pytest.mark.parametrize("step", [0, 10_000])
+@pytest.mark.parametrize("step", [0, 46, 10_000])
 def test_a_step_outside_of_the_route_is_bad_input(run, step):
     result = run("route", SOLVED, "--all-at", step)
     (line,) = result.stderr.splitlines()

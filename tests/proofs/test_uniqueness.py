@@ -6,9 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from gridcrux.engines.protocol import Count
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs import uniqueness
 from gridcrux.proofs.essential import crux
 from gridcrux.proofs.uniqueness import NotUnique, require_unique
 from gridcrux.techniques.repertoires import FIRST_FAMILY
@@ -69,3 +71,14 @@ def test_unknown_is_not_taken_for_one() -> None:
     with pytest.raises(NotUnique, match="was not found out in 0 s") as caught:
         require_unique(ONE, ASSUMING, seconds=0)
     assert caught.value.solutions == 0
+
+
+def test_one_solution_found_in_time_is_not_the_only_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Slow:
+        def count(self, state: State, limit: int, seconds: float | None) -> Count:
+            return Count(1, False, "seconds", "slow")
+
+    monkeypatch.setattr(uniqueness, "get_engine", lambda name: Slow())
+    with pytest.raises(NotUnique, match="was not found out in 2 s") as caught:
+        require_unique(ONE, ASSUMING, seconds=2)
+    assert caught.value.solutions == 1

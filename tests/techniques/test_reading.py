@@ -173,7 +173,7 @@ def test_every_reading_of_sets_uses_every_premise_once() -> None:
                     found += 1
                     several += len(chain.links) > 2
     assert found > 1000
-    assert several > 500
+    assert several > 200
 
 
 def test_the_crossing_of_a_box_belongs_to_either_group() -> None:

@@ -481,19 +481,25 @@ def test_two_naked_pairs_are_no_set_in_two_sectors() -> None:
     assert "two-sector-set" not in names(shape.deduction, shape.state)
 
 
-def test_a_contradiction_may_need_contradictions_within() -> None:
-    """Three cells with the same three digits leave no cell without one after a single guess."""
-    text = """
-        nested-contradiction 3x3: r1c9=3
-            cell r1c1: 1 2 3 4
-            cell r1c4: 1 2 3 4
-            cell r2c2: 1 2 3
-            cell r3c3: 1 2 3
-            cell r2c1: 1 2 3
-            cell r1c5: 1 2 4
-    """
-    shape = Shape.parse(text)
-    print(names(shape.deduction, shape.state), certify(shape.deduction).holds)
+LOCKED_IN = """
+none 3x3: r1c9=5
+    cell r2c1: {0}
+    cell r2c2: {0}
+    cell r3c3: {0}
+    cell r1c1: {0} 4
+    cell r1c5: 4 5
+"""
+
+
+def test_contradictions_within_contradictions() -> None:
+    """Three cells take three digits from a fourth, and no single guess shows that."""
+    shape = Shape.parse(LOCKED_IN.format("1 2 3"))
+    assert certify(shape.deduction).holds
+    assert names(shape.deduction, shape.state) == ("two-sector-set", "deep-contradiction")
+    shape = Shape.parse(LOCKED_IN.format("1 2").replace("    cell r3c3: 1 2\n", ""))
+    found = names(shape.deduction, shape.state)
+    assert "nested-contradiction" in found
+    assert "contradiction" not in found
 
 
 def test_names_follow_the_details() -> None:

@@ -120,12 +120,12 @@ def two_string_kite(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 3),
-    ...     "2 in row 4: r4c1 r4c6",
-    ...     "2 in column 5: r2c5 r3c5",
+    ...     "6 in row 4: r4c4 r4c5",
+    ...     "6 in column 6: r3c6 r6c6",
     ... )
     >>> print(available(state, "two-string-kite")[0])
-    In row 4, 2 is in r4c1 or r4c6; in column 5, 2 is in r2c5 or r3c5. r3c5 and r4c6 are not
-    both 2, so r4c1 is 2 or r2c5 is 2: r2c1=2 is false.
+    In row 4, 6 is in r4c4 or r4c5; in column 6, 6 is in r3c6 or r6c6. r3c6 and r4c5 are not
+    both 6, so r4c4 is 6 or r6c6 is 6: r3c6=6, r5c4=6 and r6c4=6 are false.
     """
     return chain_sentence(step)
 
@@ -142,12 +142,12 @@ def turbot_chain(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "4 in column 1: r3c1 r4c1",
-    ...     "4 in box 4: r4c3 r4c4",
+    ...     "2 in box 3: r3c1 r4c1",
+    ...     "2 in box 4: r4c3 r4c4",
     ... )
-    >>> print(available(state, "turbot-chain")[1])
-    In column 1, 4 is in r3c1 or r4c1; in box 4, 4 is in r4c3 or r4c4. r4c1 and r4c3 are not
-    both 4, so r3c1 is 4 or r4c4 is 4: r4c1=4 and r4c2=4 are false.
+    >>> print(available(state, "turbot-chain")[0])
+    In box 3, 2 is in r3c1 or r4c1; in box 4, 2 is in r4c3 or r4c4. r4c1 and r4c3 are not both
+    2, so r3c1 is 2 or r4c4 is 2: r4c1=2 is false.
     """
     return chain_sentence(step)
 
@@ -167,12 +167,12 @@ def empty_rectangle(step: Deduction) -> str:
     >>> state = sketch(
     ...     boxes(2, 3),
     ...     "1 in column 5: r4c5 r6c5",
-    ...     "1 in box 3: r3c2 r4c1 r4c2 r4c3",
+    ...     "1 in box 3: r3c2 r4c1 r4c2",
     ... )
     >>> print(available(state, "empty-rectangle")[0])
-    In column 5, 1 is in r4c5 or r6c5; in box 3, 1 is in r4c1, r4c2 or r4c3, or else in r3c2. It
-    cannot be both that r4c5 is 1 and that 1 is in r4c1, r4c2 or r4c3, so r6c5 is 1 or r3c2 is
-    1: r6c2=1 is false.
+    In column 5, 1 is in r4c5 or r6c5; in box 3, 1 is in r4c1 or r4c2, or else in r3c2. It
+    cannot be both that r4c5 is 1 and that 1 is in r4c1 or r4c2, so r6c5 is 1 or r3c2 is 1:
+    r6c2=1 is false.
     """
     return chain_sentence(step)
 
@@ -226,7 +226,7 @@ def multi_colouring(step: Deduction) -> str:
     ...     "4 in column 3: r2c3 r4c3",
     ...     "4 in column 4: r1c4 r4c4",
     ... )
-    >>> print(available(state, "multi-colouring")[2])
+    >>> print(available(state, "multi-colouring")[4])
     If r1c4=4 or r4c3=4 were true: r2c3 is not 4, so r4c3 is 4 (the only place left in column
     3); r4c1 is not 4, so r3c1 is 4 (the only place left in column 1); r3c2 is not 4, so r1c2 is
     4 (the only place left in column 2); r1c4 is not 4, so r4c4 is 4 (the only place left in
@@ -252,9 +252,9 @@ def x_chain(step: Deduction) -> str:
     ...     "4 in column 4: r1c4 r4c4",
     ... )
     >>> print(available(state, "x-chain")[0])
-    If r4c3=4 were true: r4c1 is not 4, so r3c1 is 4 (the only place left in column 1); r3c2 is
-    not 4, so r1c2 is 4 (the only place left in column 2); r1c4 is not 4, so r4c4 is 4 (the only
-    place left in column 4); but then it cannot be. So r4c3=4 is false.
+    If r1c3=4 were true: r1c2 is not 4, so r3c2 is 4 (the only place left in column 2); r3c1 is
+    not 4, so r4c1 is 4 (the only place left in column 1); r4c4 is not 4, so r1c4 is 4 (the only
+    place left in column 4); but then it cannot be. So r1c3=4 is false.
     """
     return chain_sentence(step)
 
@@ -271,15 +271,15 @@ def grouped_x_chain(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 3),
-    ...     "2 in row 1: r1c2 r1c3 r1c5",
-    ...     "2 in row 5: r5c3 r5c5",
-    ...     "2 in column 1: r2c1 r3c1",
+    ...     "1 in row 1: r1c1 r1c3 r1c4",
+    ...     "1 in box 2: r1c4 r2c4 r2c5",
+    ...     "1 in box 6: r5c4 r6c4",
     ... )
     >>> print(available(state, "grouped-x-chain")[1])
-    If r3c3=2 or r4c3=2 were true: r5c3 is not 2, so r5c5 is 2 (the only place left in row 5);
-    r1c5 is not 2, so 2 is in r1c2 or r1c3 (the only places left in row 1); r2c1 is not 2, so
-    r3c1 is 2 (the only place left in column 1); but then none of them can be. So r3c3=2 and
-    r4c3=2 are false.
+    If r1c4=1, r2c1=1, r2c2=1 or r2c3=1 were true: neither r1c1 nor r1c3 is 1, so r1c4 is 1 (the
+    only places left in row 1); r5c4 is not 1, so r6c4 is 1 (the only place left in box 6); r1c4
+    is not 1, so 1 is in r2c4 or r2c5 (the only places left in box 2); but then none of them can
+    be. So r1c4=1, r2c1=1, r2c2=1 and r2c3=1 are false.
     """
     return chain_sentence(step)
 
@@ -371,16 +371,16 @@ def xy_chain(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "cell r1c1: 1 2",
     ...     "cell r1c3: 1 2",
     ...     "cell r1c4: 2 4",
+    ...     "cell r2c1: 1 2",
     ...     "cell r2c4: 2 4",
     ... )
     >>> print(available(state, "xy-chain")[0])
-    If r1c3=2, r1c4=2, r2c1=2 or r2c2=2 were true: r1c1 is not 2, so r1c1 is 1 (its other
-    digit); r1c3 is not 1, so r1c3 is 2 (its other digit); r1c4 is not 2, so r1c4 is 4 (its
-    other digit); r2c4 is not 4, so r2c4 is 2 (its other digit); but then none of them can be.
-    So r1c3=2, r1c4=2, r2c1=2 and r2c2=2 are false.
+    If r1c1=1, r1c2=1 or r2c3=1 were true: r1c3 is not 1, so r1c3 is 2 (its other digit); r1c4
+    is not 2, so r1c4 is 4 (its other digit); r2c4 is not 4, so r2c4 is 2 (its other digit);
+    r2c1 is not 2, so r2c1 is 1 (its other digit); but then none of them can be. So r1c1=1,
+    r1c2=1 and r2c3=1 are false.
     """
     return chain_sentence(step)
 
@@ -449,7 +449,7 @@ def grouped_chain(step: Deduction) -> str:
     ... )
     >>> print(available(state, "grouped-chain")[0])
     If r5c1=1 or r5c3=1 were true: r5c2 is not 1, so r5c2 is 4 (its other digit); none of r6c1,
-    r6c2 nor r6c3 is 4, so r6c6 is 4 (the only places left in row 6); r6c6 is not 1, so 1 is in
+    r6c2 and r6c3 is 4, so r6c6 is 4 (the only places left in row 6); r6c6 is not 1, so 1 is in
     r6c1, r6c2 or r6c3 (the only places left in row 6); but then none of them can be. So r5c1=1
     and r5c3=1 are false.
     """

@@ -34,6 +34,9 @@ from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 NOTHING: Words = np.empty(0, np.uint64)
 """No forbidden candidates, for `driver.run`."""
 
+ROOM = 256
+"""Deductions of one technique for which there is room at first."""
+
 Policy = Callable[[Layout, Ints, Repertoire], tuple[Ints, int]]
 """Takes a loaded board, which it leaves in the final state, and a repertoire; returns the
 steps as records and `records.SOLVED`, `STUCK` or `CONTRADICTION`."""
@@ -91,7 +94,7 @@ class Moment:
 
     def all(self, technique: Technique) -> Ints:
         """(N, columns) every deduction of a technique, in the order in which it finds them."""
-        capacity = 256
+        capacity = ROOM
         while True:
             room = new_records(capacity, self.layout)
             number = technique.number

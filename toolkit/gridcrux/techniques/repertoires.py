@@ -13,7 +13,7 @@ from collections.abc import Iterable
 
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.technique import Technique
-from gridcrux.techniques import chains, cover, sets, singles, unique
+from gridcrux.techniques import chains, cover, fins, forcing, sets, singles, unique
 from gridcrux.techniques.compiled import shapes
 
 _KNOWN = (
@@ -31,6 +31,9 @@ _KNOWN = (
     chains.two_string_kite,
     chains.turbot_chain,
     chains.empty_rectangle,
+    fins.finned_x_wing,
+    fins.sashimi_x_wing,
+    fins.mixed_x_wing,
     # Width 3.
     cover.naked_triple,
     chains.xy_wing,
@@ -38,11 +41,17 @@ _KNOWN = (
     chains.w_wing,
     cover.hidden_triple,
     cover.swordfish,
+    fins.finned_swordfish,
+    fins.sashimi_swordfish,
+    fins.mixed_swordfish,
     # Width 4.
     cover.naked_quad,
     chains.remote_pair,
     cover.hidden_quad,
     cover.jellyfish,
+    fins.finned_jellyfish,
+    fins.sashimi_jellyfish,
+    fins.two_sector_set,
     # Uniqueness: rectangles of four cells, and the grid as a whole.
     *unique.TECHNIQUES,
     # Of any length, one digit.
@@ -63,6 +72,8 @@ _KNOWN = (
     sets.stem_cell,
     sets.set_chain,
     sets.set_loop,
+    # Last resorts.
+    *forcing.TECHNIQUES,
 )
 EVERYTHING = Repertoire(_KNOWN)
 """All techniques, the easiest to spot first."""
@@ -76,7 +87,10 @@ def _level(*groups: Iterable[Technique]) -> Repertoire:
 _LOCKED = (cover.pointing, cover.claiming)
 _SUBSETS = tuple(t for t in cover.TECHNIQUES if t.name.startswith(("naked", "hidden")))
 _FISH = (cover.x_wing, cover.swordfish, cover.jellyfish)
-_ONE_DIGIT = tuple(t for t in chains.TECHNIQUES if t.number <= shapes.GROUPED_X_CHAIN)
+_ONE_DIGIT = (
+    *(t for t in chains.TECHNIQUES if t.number <= shapes.GROUPED_X_CHAIN),
+    *(t for t in fins.TECHNIQUES if t is not fins.two_sector_set),
+)
 _PAIRED = (
     chains.xy_wing,
     sets.xyz_wing,
@@ -94,7 +108,7 @@ LEVELS: dict[str, Repertoire] = {
     "fish": _level(singles.TECHNIQUES, cover.TECHNIQUES),
     "one-digit": _level(singles.TECHNIQUES, cover.TECHNIQUES, _ONE_DIGIT),
     "two-digit-cells": _level(singles.TECHNIQUES, cover.TECHNIQUES, _ONE_DIGIT, _PAIRED),
-    "chains": _level(singles.TECHNIQUES, cover.TECHNIQUES, _PAIRED, chains.TECHNIQUES),
+    "chains": _level(singles.TECHNIQUES, cover.TECHNIQUES, _ONE_DIGIT, _PAIRED, chains.TECHNIQUES),
     "sets": _level(_RULES),
     "uniqueness": _level(_RULES, _UNIQUE),
     "last-resorts": _level(t for t in _KNOWN if not t.assumes_unique),

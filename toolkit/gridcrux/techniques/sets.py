@@ -74,9 +74,9 @@ def als_xz(step: Deduction) -> str:
     ...     "cell r2c3: 1 3",
     ...     "cell r3c3: 3 4",
     ...     "cell r3c4: 3 4",
-    ...     "cell r4c4: 1 3 4",
+    ...     "cell r4c4: 1 4",
     ... )
-    >>> print(available(state, "als-xz")[3])
+    >>> print(available(state, "als-xz")[5])
     r2c3 and r3c3 hold all but one of 1, 3 and 4; r3c4 and r4c4 hold all but one of 1, 3 and 4.
     It cannot be both that r3c3 is 4 and that 4 is in r3c4 or r4c4, so r2c3 is 1 or r4c4 is 1:
     r1c4=1, r2c4=1 and r4c3=1 are false.
@@ -135,7 +135,7 @@ def als_chain(step: Deduction) -> str:
     return chain_sentence(step)
 
 
-@_set("stem-cell", shapes.STEM_CELL, 4)
+@_set("stem-cell", shapes.STEM_CELL, 3)
 def stem_cell(step: Deduction) -> str:
     """A cell and for each of its digits an almost locked set that would lose it; all sets share z.
 
@@ -148,10 +148,10 @@ def stem_cell(step: Deduction) -> str:
     >>> state = sketch(
     ...     boxes(2, 3),
     ...     "cell r1c3: 3 4 5",
-    ...     "cell r2c1: 2 3 4 5 6",
-    ...     "cell r2c2: 2 5 6",
-    ...     "cell r2c5: 2 4 5 6",
-    ...     "cell r2c6: 2 5 6",
+    ...     "cell r2c1: 2 3 4",
+    ...     "cell r2c2: 2 5",
+    ...     "cell r2c5: 4 6",
+    ...     "cell r2c6: 5 6",
     ...     "cell r6c3: 4 5",
     ... )
     >>> print(available(state, "stem-cell")[0])
@@ -173,19 +173,19 @@ def set_chain(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "cell r1c2: 1 4",
+    ...     "cell r1c1: 1 4",
     ...     "cell r4c1: 1 2 4",
     ...     "cell r4c3: 1 2",
     ...     "1 in row 3: r3c1 r3c2",
     ...     "1 in row 4: r4c1 r4c3",
     ...     "2 in box 4: r4c3 r4c4",
     ... )
-    >>> print(available(state, "set-chain")[7])
-    If r1c1=4, r2c1=4, r3c2=4 or r4c2=4 were true: r1c2 is not 4, so r1c2 is 1 (its other
-    digit); r3c2 is not 1, so r3c1 is 1 (the only place left in row 3); r4c1 is not 1, so r4c3
-    is 1 (the only place left in row 4); r4c3 is not 2, so r4c4 is 2 (the only place left in box
-    4); neither r4c1 nor r4c3 is 2, so r4c1 is 4 (r4c1 and r4c3 hold all but one of 1, 2 and 4);
-    but then none of them can be. So r1c1=4, r2c1=4, r3c2=4 and r4c2=4 are false.
+    >>> print(available(state, "set-chain")[0])
+    If r1c2=1, r2c2=1, r3c1=1 or r4c1=1 were true: r1c1 is not 1, so r1c1 is 4 (its other
+    digit); r4c1 is not 4, so 2 is in r4c1 or r4c3 (r4c1 and r4c3 hold all but one of 1, 2 and
+    4); r4c4 is not 2, so r4c3 is 2 (the only place left in box 4); r4c3 is not 1, so r4c1 is 1
+    (the only place left in row 4); r3c1 is not 1, so r3c2 is 1 (the only place left in row 3);
+    but then none of them can be. So r1c2=1, r2c2=1, r3c1=1 and r4c1=1 are false.
     """
     return chain_sentence(step)
 

@@ -9,7 +9,7 @@ from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, bit
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import COST, DIGIT, KIND, SETS, Graph
-from gridcrux.techniques.compiled.notes import begin, is_news
+from gridcrux.techniques.compiled.notes import begin, is_news, spare_excluded
 from gridcrux.techniques.compiled.shapes import REMOTE_PAIR
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
@@ -101,10 +101,18 @@ def record_chain(
         add_common(tables, graph, first, final ^ 1, records, row)
         if technique == REMOTE_PAIR:
             add_common(tables, graph, first ^ 1, final, records, row)
+    # What is in a node of the chain falls by a part of the chain alone, if it falls.
     words = tables.rules.shape[1]
     for word in range(words):
         records[row, REMOVES + word] &= ~records[row, REMOVES + words + word]
-    return cost == width_of(tables, records, row) and is_news(tables, board, records, row)
+        for i in range(last + 1):
+            node = path[i] % single
+            own = graph.nodes[node, word] | graph.nodes[node ^ 1, word]
+            records[row, REMOVES + word] &= ~own
+    if cost != width_of(tables, records, row) or not is_news(tables, board, records, row):
+        return False
+    spare_excluded(tables, records, row)
+    return True
 
 
 @inner

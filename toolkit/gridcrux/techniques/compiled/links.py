@@ -344,7 +344,7 @@ def connect(tables: Tables, board: Ints, graph: Graph, count: int) -> Graph:
                 for block in range(blocks):
                     following[direction, block] &= hits[candidate, block]
         if closed:
-            check_whole_group(tables, board, graph, direction, following)
+            check_whole_group(tables, graph, direction, following)
     return Graph(
         graph.facts[: 2 * count],
         graph.nodes[: 2 * count],
@@ -357,16 +357,13 @@ def connect(tables: Tables, board: Ints, graph: Graph, count: int) -> Graph:
 
 
 @inner
-def check_whole_group(
-    tables: Tables, board: Ints, graph: Graph, direction: int, following: Ints
-) -> None:
-    """Keep only what the closed candidates of a group, which no one relies on, exclude as well."""
+def check_whole_group(tables: Tables, graph: Graph, direction: int, following: Ints) -> None:
+    """Keep what the closed candidates of a group exclude as well, as nobody relies on them."""
     for block in range(following.shape[1]):
         left = following[direction, block]
         while left:
             after = (block << 6) + lowest(left)
             left &= left - 1
             for word in range(tables.rules.shape[1]):
-                start = graph.nodes[after, word] & board[OPEN, word]
-                if start & ~graph.sees[direction ^ 1, word]:
+                if graph.nodes[after, word] & ~graph.sees[direction ^ 1, word]:
                     following[direction, block] &= ~bit(after)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 from numba import njit
 
+from gridcrux.grids.bitwise import lowest
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
 from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
 from gridcrux.techniques.compiled.tables import Ints, Tables
@@ -44,3 +46,20 @@ def is_news(tables: Tables, board: Ints, records: Ints, row: int) -> bool:
         if records[row, REMOVES + word] & board[OPEN, word]:
             news = True
     return news
+
+
+@njit(cache=True)
+def spare_excluded(tables: Tables, records: Ints, row: int) -> None:
+    """Rely on nothing that conflicts with all that is excluded.
+
+    When one of these is assumed to be true, such a candidate is false without having been so.
+    """
+    words = tables.rules.shape[1]
+    common = np.full(words, -1, np.int64)
+    for word in range(words):
+        left = records[row, REMOVES + word]
+        while left:
+            common &= tables.conflicts[(word << 6) + lowest(left)]
+            left &= left - 1
+    for word in range(words):
+        records[row, REMOVES + words + word] &= ~common[word]

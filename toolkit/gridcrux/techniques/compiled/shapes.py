@@ -80,8 +80,18 @@ cells that are written but not given; and grids in which everything has two plac
 
 # Family 4: forcing.
 
-CELL_FORCING, HOUSE_FORCING, CONTRADICTION, NESTED_CONTRADICTION, DEEP_CONTRADICTION = range(
-    4 * FAMILY, 4 * FAMILY + 5
+CELL_FORCING, HOUSE_FORCING, CONTRADICTION, NESTED_CONTRADICTION = range(
+    4 * FAMILY, 4 * FAMILY + 4
 )
 """What every digit of a cell, or every place of a digit, excludes; what leaves some rule
-without a candidate, by singles alone, by contradictions within, by contradictions within those."""
+without a candidate, by singles alone or by contradictions within too."""
+
+# Family 1: fins.  Their numbers within the family go on behind those of the chains, as the two
+# families share the notes in `board.PASSED`.
+
+FINNED, SASHIMI, MIXED = 120, 124, 128
+"""Shapes of fish, to which the number of bases is added: with fins; with a base that has fewer
+than two places in the covers; with lines and boxes mixed.  Together 122 to 131."""
+
+TWO_SECTOR_SET = 132
+"""Cells of a line and a box that share some, as many as their digits."""

@@ -7,10 +7,16 @@ import numpy as np
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, bit
-from gridcrux.techniques.compiled.chain_records import add_link
+from gridcrux.techniques.compiled.chain_records import add_link, width_of
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, KIND, SETS, Graph
-from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, rely_on_closed
+from gridcrux.techniques.compiled.notes import (
+    add_premise,
+    begin,
+    is_news,
+    rely_on_closed,
+    spare_excluded,
+)
 from gridcrux.techniques.compiled.search import reversed_directions
 from gridcrux.techniques.compiled.shapes import XYZ_WING
 from gridcrux.techniques.compiled.tables import Ints, Tables
@@ -75,6 +81,7 @@ def find_stems(
         np.empty(words, np.int64),
         np.empty(words, np.int64),
     )
+    draft = np.empty((1, records.shape[1]), np.int64)
     kinds = CELLS if technique == XYZ_WING else CELLS | SETS
     found = 0
     for cell in range(tables.cells):
@@ -98,8 +105,9 @@ def find_stems(
                     free += mask >> digit & 1 and chosen[digit] < 0
                 if cost == 0 or cost > most or (technique == XYZ_WING and free != 1):
                     continue
-                place = row if limit == 1 else row + found
-                record_stem(tables, board, graph, technique, cell, chosen, records, place)
+                if not record_stem(tables, board, graph, technique, cell, chosen, draft, 0):
+                    continue
+                records[row if limit == 1 else row + found] = draft[0]
                 if limit == 1:
                     found, most = 1, cost - 1
                 else:
@@ -146,15 +154,18 @@ def record_stem(
     chosen: Ints,
     records: Ints,
     row: int,
-) -> None:
-    """Write what all digits of a cell exclude, each through its chosen link or as it stands."""
+) -> bool:
+    """Write what all digits of a cell exclude, each through its chosen link or as it stands.
+
+    False if two of the links have a premise in common.
+    """
     words = tables.rules.shape[1]
     begin(records, row, technique)
     add_premise(tables, cell, records, row)
     rely_on_closed(tables, board, records, row)
     for word in range(words):
         records[row, REMOVES + word] = -1
-    left = board[MASKS, cell]
+    cost, left = 1, board[MASKS, cell]
     while left:
         digit = lowest(left)
         left &= left - 1
@@ -164,8 +175,12 @@ def record_stem(
                 records[row, REMOVES + word] &= seen
         else:
             add_link(tables, graph, chosen[digit], records, row)
+            cost += graph.facts[chosen[digit], COST]
             for word in range(words):
                 records[row, REMOVES + word] &= graph.sees[chosen[digit] ^ 1, word]
     for word in range(words):
         records[row, REMOVES + word] &= ~records[row, REMOVES + words + word]
-    is_news(tables, board, records, row)
+    if cost != width_of(tables, records, row) or not is_news(tables, board, records, row):
+        return False
+    spare_excluded(tables, records, row)
+    return True

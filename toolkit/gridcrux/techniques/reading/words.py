@@ -22,7 +22,9 @@ def _node(layout: Layout, node: int, holds: bool = True) -> str:
         return f"{cells[0]} is {'' if holds else 'not '}{digit}"
     if holds:
         return f"{digit} is in {listing(cells, 'or')}"
-    return f"{'neither' if len(cells) == 2 else 'none of'} {listing(cells, 'nor')} is {digit}"
+    if len(cells) == 2:
+        return f"neither {listing(cells, 'nor')} is {digit}"
+    return f"none of {listing(cells)} is {digit}"
 
 
 def _places(layout: Layout, node: int) -> str:

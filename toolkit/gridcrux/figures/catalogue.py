@@ -1,0 +1,164 @@
+"""The catalogue of techniques: theorem, reason, source, width, and an example drawn.
+
+The page is made of the docstrings of the techniques and of deductions found in a corpus::
+
+    python -m gridcrux.figures.catalogue datasets/lantern_quay.csv docs
+
+writes `docs/techniques.md` and a picture a technique beside it.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from inspect import cleandoc
+from pathlib import Path
+
+import pandas as pd
+from tqdm import tqdm
+
+from gridcrux.corpus.sample import minimal
+from gridcrux.figures.svg import board_svg
+from gridcrux.grids.state import State
+from gridcrux.grids.text import read_puzzle
+from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.repertoire import Repertoire
+from gridcrux.logic.technique import Technique
+from gridcrux.techniques.repertoires import DEFAULT, EVERYTHING, LEVELS
+from gridcrux.techniques.solve import first, route
+
+PAGE = "techniques.md"
+PICTURES = "techniques"
+
+
+@dataclass(frozen=True)
+class Example:
+    """A deduction by a technique: where it was found, the state before it, and the step."""
+
+    source: str
+    state: State
+    step: Deduction
+
+
+def examples(
+    puzzles: Iterable[tuple[str, State]], repertoire: Repertoire = EVERYTHING
+) -> dict[str, Example]:
+    """For each technique the first deduction by it in the given puzzles.
+
+    A step of a route is preferred to a deduction that is only available on it.
+
+    Parameters
+    ----------
+    puzzles : names, and puzzles with one solution each.
+    """
+    used: dict[str, Example] = {}
+    offered: dict[str, Example] = {}
+    for name, start in puzzles:
+        wanted = [t for t in repertoire if t.name not in used]
+        if not wanted:
+            break
+        way = route(start, DEFAULT)
+        for state, step in zip(way.states(), way, strict=False):
+            used.setdefault(step.technique, Example(name, state, step))
+            if step.places is not None:
+                continue
+            for technique in wanted:
+                if technique.name in offered or technique.name in used:
+                    continue
+                found = first(state, technique)
+                if found is not None:
+                    offered[technique.name] = Example(name, state, found)
+    return offered | {name: example for name, example in used.items() if name in repertoire}
+
+
+def fact_and_reason(technique: Technique) -> tuple[str, str]:
+    """The docstring of a technique without its doctest: its first line, and the rest."""
+    fact, *rest = cleandoc(technique.__doc__ or "").split("\n\n")
+    told = [part for part in rest if not part.startswith(">>>")]
+    return " ".join(fact.split()), "\n\n".join(" ".join(part.split()) for part in told)
+
+
+def page(found: dict[str, Example], repertoire: Repertoire = EVERYTHING) -> str:
+    """The catalogue as Markdown; pictures are expected in the folder `PICTURES`."""
+    return "\n".join(_lines(found, repertoire)) + "\n"
+
+
+def _lines(found: dict[str, Example], repertoire: Repertoire) -> Iterator[str]:
+    yield "# The techniques"
+    yield ""
+    yield (
+        "Made by `python -m gridcrux.figures.catalogue`; do not edit. The *width* of a deduction "
+        "is the number of its premises: of rules in which one has to look up that a candidate of "
+        "them is true. The pictures outline the premises, ring what these have left, and strike "
+        "out what falls."
+    )
+    yield ""
+    yield from _levels()
+    modules: dict[str, list[Technique]] = {}
+    for technique in repertoire:
+        modules.setdefault(technique.__module__, []).append(technique)
+    for module, techniques in modules.items():
+        heading, *theorem = cleandoc(sys.modules[module].__doc__ or "").split("\n\n")
+        yield f"## {' '.join(heading.split()).rstrip('.')}"
+        yield ""
+        for part in theorem:
+            yield " ".join(part.split())
+            yield ""
+        for technique in techniques:
+            yield from _entry(technique, found.get(technique.name))
+
+
+def _levels() -> Iterator[str]:
+    yield "| level | adds |"
+    yield "|---|---|"
+    before: Repertoire = Repertoire(())
+    for name, repertoire in LEVELS.items():
+        new = [each for each in repertoire.names if each not in before.names]
+        gone = [each for each in before.names if each not in repertoire.names]
+        told = ", ".join(new) + (f"; without {', '.join(gone)}" if gone else "")
+        yield f"| `{name}` | {told} |"
+        before = repertoire
+    yield ""
+
+
+def _entry(technique: Technique, example: Example | None) -> Iterator[str]:
+    fact, reason = fact_and_reason(technique)
+    width = f"{technique.width} or more" if technique.any_length else str(technique.width)
+    yield f"### {technique.name}"
+    yield ""
+    unique = " *Assumes that the puzzle has one solution.*" if technique.assumes_unique else ""
+    yield f"{fact} Width: {width}.{unique}"
+    yield ""
+    yield reason
+    yield ""
+    if example is not None:
+        yield f"![{technique.name} in {example.source}]({PICTURES}/{technique.name}.svg)"
+        yield ""
+        premises = "; ".join(example.step.premise_names)
+        yield f"{example.source}: {example.step.sentence} Premises: {premises}."
+        yield ""
+
+
+def corpus_puzzles(corpus: pd.DataFrame) -> Iterator[tuple[str, State]]:
+    """The puzzles of a corpus with the columns `id` and `puzzle`, then sampled ones."""
+    for name, puzzle in zip(corpus["id"], corpus["puzzle"], strict=True):
+        yield f"Puzzle {name}", read_puzzle(puzzle)
+    for item in minimal(4000, seed=77):
+        yield f"Minimal puzzle {item.index} of seed 77", State.from_digits(item.puzzle.tolist())
+
+
+def main(source: str, target: str) -> None:
+    corpus = pd.read_csv(source, dtype={"puzzle": str})
+    found = examples(tqdm(corpus_puzzles(corpus), unit="puzzle"))
+    pictures = Path(target) / PICTURES
+    pictures.mkdir(parents=True, exist_ok=True)
+    for picture in pictures.glob("*.svg"):
+        picture.unlink()
+    for name, example in found.items():
+        (pictures / f"{name}.svg").write_text(board_svg(example.state, example.step) + "\n")
+    (Path(target) / PAGE).write_text(page(found))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

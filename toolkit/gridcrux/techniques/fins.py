@@ -1,0 +1,315 @@
+"""Fish with fins, fish of mixed houses, and sets in two sectors: cover arguments that go further.
+
+Theorem.  Take k bases, parallel lines for a digit, and k crossing lines as covers.  Places of
+the bases outside the covers are fins; let them lie in one house.  Then a candidate that lies in
+a cover and in that house, and in no base, is false.
+
+Why.  If a fin is true, the house has its digit.  If none is, the cover theorem holds (`cover`).
+
+The cover theorem itself needs neither lines nor one digit.  Bases and covers of a digit may be
+of any kind (mixed fish), and the bases may be cells, each of whose digits has all of its
+places among the cells in one house (sets in two sectors).  What is a case of fewer bases is
+left to that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import combinations
+
+from gridcrux.grids.layout import House
+from gridcrux.grids.state import bits
+from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.technique import Technique
+from gridcrux.logic.wording import cells_in_words, houses_in_words, listing
+from gridcrux.techniques.compiled.shapes import FINNED, MIXED, SASHIMI, TWO_SECTOR_SET
+
+
+def _fins(
+    name: str, number: int, width: int, any_length: bool = False
+) -> Callable[[Callable[[Deduction], str]], Technique]:
+    """Make a technique of the function that explains it."""
+    return lambda explain: Technique(name, number, width, "fins", explain, any_length)
+
+
+def _cells(step: Deduction, mask: int) -> set[int]:
+    """The cells of the candidates of a mask."""
+    return {candidate % step.layout.cells for candidate in bits(mask)}
+
+
+def _bases(step: Deduction) -> list[House]:
+    """The houses of the premises."""
+    layout = step.layout
+    return [layout.houses[(rule - layout.cells) // layout.size] for rule in step.premises]
+
+
+def _false(step: Deduction) -> str:
+    """What falls, as the end of a sentence."""
+    verb = "are" if step.eliminates.bit_count() > 1 else "is"
+    return f"{listing(step.elimination_names)} {verb} false."
+
+
+def _finned_sentence(step: Deduction) -> str:
+    layout = step.layout
+    n, bases = layout.size, _bases(step)
+    digit = (step.premises[0] - layout.cells) % n + 1
+    places, fallen = _cells(step, step.roles["base"]), _cells(step, step.eliminates)
+    crossing = layout.houses[n : 2 * n] if bases[0] in layout.houses[:n] else layout.houses[:n]
+    for home in layout.houses[2 * n :]:
+        touched = fallen | places - set(home.cells)
+        covers = [house for house in crossing if touched & set(house.cells)]
+        fins = places - {cell for house in covers for cell in house.cells}
+        if fallen <= set(home.cells) and fins and fins <= set(home.cells):
+            return (
+                f"In {houses_in_words(bases)}, {digit} has places only in "
+                f"{houses_in_words(covers)}, but for {cells_in_words(layout, sorted(fins))} in "
+                f"{home.name}. Either {digit} is there, or {houses_in_words(covers)} have it in "
+                f"{houses_in_words(bases)}: {_false(step)}"
+            )
+    return step.plain_sentence
+
+
+def _mixed_sentence(step: Deduction) -> str:
+    layout, bases = step.layout, _bases(step)
+    digit = (step.premises[0] - layout.cells) % layout.size + 1
+    places, fallen = _cells(step, step.roles["base"]), _cells(step, step.eliminates)
+    met = [h for h in layout.houses if places & set(h.cells) and h not in bases]
+    for covers in combinations(met, len(bases)):
+        covered = {cell for house in covers for cell in house.cells}
+        if places | fallen <= covered:
+            return (
+                f"In {houses_in_words(bases)}, {digit} has places only in "
+                f"{houses_in_words(covers)}, so these have it nowhere else: {_false(step)}"
+            )
+    return step.plain_sentence
+
+
+@_fins("finned-x-wing", FINNED + 2, 2)
+def finned_x_wing(step: Deduction) -> str:
+    """An x-wing but for some more places of one of its lines, all of them in one house.
+
+    Either one of these places is true, or it is an x-wing; what both exclude is false.  Two
+    lines of two places each are a skyscraper.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 3),
+    ...     "1 in row 2: r2c3 r2c4 r2c5",
+    ...     "1 in row 5: r5c3 r5c5",
+    ... )
+    >>> print(available(state, "finned-x-wing")[0])
+    In rows 2 and 5, 1 has places only in columns 3 and 5, but for r2c4 in box 2. Either 1 is
+    there, or columns 3 and 5 have it in rows 2 and 5: r1c5=1 is false.
+    """
+    return _finned_sentence(step)
+
+
+@_fins("sashimi-x-wing", SASHIMI + 2, 2)
+def sashimi_x_wing(step: Deduction) -> str:
+    """A finned x-wing in which one line would have a single place without its fins.
+
+    As the finned x-wing: without the fins that single place would be true, and the argument
+    holds all the more.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 3),
+    ...     "2 in column 1: r1c1 r3c1 r4c1",
+    ...     "2 in column 2: r1c2 r4c2",
+    ... )
+    >>> print(available(state, "sashimi-x-wing")[0])
+    In columns 1 and 2, 2 has places only in rows 1 and 3, but for r4c1 and r4c2 in box 3.
+    Either 2 is there, or rows 1 and 3 have it in columns 1 and 2: r3c3=2 is false.
+    """
+    return _finned_sentence(step)
+
+
+@_fins("mixed-x-wing", MIXED + 2, 2)
+def mixed_x_wing(step: Deduction) -> str:
+    """A digit whose places in two houses lie in two others, lines and boxes being mixed.
+
+    Cover theorem with k = 2, for houses of any kind that have no place in common.  Bases are
+    rows or boxes and covers columns or boxes, or the other way round.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 2),
+    ...     "4 in column 1: r3c1 r4c1",
+    ...     "4 in box 4: r3c3 r4c3",
+    ... )
+    >>> print(available(state, "mixed-x-wing")[2])
+    In column 1 and box 4, 4 has places only in rows 3 and 4, so these have it nowhere else:
+    r3c2=4 and r4c2=4 are false.
+    """
+    return _mixed_sentence(step)
+
+
+@_fins("finned-swordfish", FINNED + 3, 3)
+def finned_swordfish(step: Deduction) -> str:
+    """A swordfish but for some more places of its lines, all of them in one house.
+
+    As the finned x-wing, with three lines.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 2),
+    ...     "4 in row 1: r1c2 r1c4",
+    ...     "4 in row 2: r2c2 r2c3",
+    ...     "4 in row 4: r4c1 r4c3 r4c4",
+    ... )
+    >>> print(available(state, "finned-swordfish")[0])
+    In rows 1, 2 and 4, 4 has places only in columns 2, 3 and 4, but for r4c1 in box 3. Either 4
+    is there, or columns 2, 3 and 4 have it in rows 1, 2 and 4: r3c2=4 is false.
+    """
+    return _finned_sentence(step)
+
+
+@_fins("sashimi-swordfish", SASHIMI + 3, 3)
+def sashimi_swordfish(step: Deduction) -> str:
+    """A finned swordfish in which some line would have a single place without its fins.
+
+    As the sashimi x-wing, with three lines.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 3),
+    ...     "4 in row 2: r2c2 r2c4",
+    ...     "4 in row 3: r3c2 r3c3",
+    ...     "4 in row 4: r4c3 r4c6",
+    ... )
+    >>> print(available(state, "sashimi-swordfish")[0])
+    In rows 2, 3 and 4, 4 has places only in columns 2, 3 and 6, but for r2c4 in box 2. Either 4
+    is there, or columns 2, 3 and 6 have it in rows 2, 3 and 4: r1c6=4 is false.
+    """
+    return _finned_sentence(step)
+
+
+@_fins("mixed-swordfish", MIXED + 3, 3)
+def mixed_swordfish(step: Deduction) -> str:
+    """A digit whose places in three houses lie in three others, lines and boxes being mixed.
+
+    As the mixed x-wing, with k = 3.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 2),
+    ...     "3 in column 2: r3c2 r4c2",
+    ...     "3 in column 3: r1c3 r3c3",
+    ...     "3 in column 4: r1c4 r3c4 r4c4",
+    ... )
+    >>> print(available(state, "mixed-swordfish")[0])
+    In columns 2, 3 and 4, 3 has places only in rows 1, 3 and 4, so these have it nowhere else:
+    r3c1=3 and r4c1=3 are false.
+    """
+    return _mixed_sentence(step)
+
+
+@_fins("finned-jellyfish", FINNED + 4, 4)
+def finned_jellyfish(step: Deduction) -> str:
+    """A jellyfish but for some more places of its lines, all of them in one house.
+
+    As the finned x-wing, with four lines.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 3),
+    ...     "3 in row 1: r1c1 r1c2",
+    ...     "3 in row 2: r2c1 r2c3 r2c5",
+    ...     "3 in row 4: r4c1 r4c3",
+    ...     "3 in row 5: r5c2 r5c3 r5c5 r5c6",
+    ... )
+    >>> print(available(state, "finned-jellyfish")[0])
+    In rows 1, 2, 4 and 5, 3 has places only in columns 1, 2, 3 and 5, but for r5c6 in box 6.
+    Either 3 is there, or columns 1, 2, 3 and 5 have it in rows 1, 2, 4 and 5: r6c5=3 is false.
+    """
+    return _finned_sentence(step)
+
+
+@_fins("sashimi-jellyfish", SASHIMI + 4, 4)
+def sashimi_jellyfish(step: Deduction) -> str:
+    """A finned jellyfish in which some line would have a single place without its fins.
+
+    As the sashimi x-wing, with four lines.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 3),
+    ...     "4 in column 1: r2c1 r3c1",
+    ...     "4 in column 2: r2c2 r3c2 r4c2 r6c2",
+    ...     "4 in column 5: r1c5 r6c5",
+    ...     "4 in column 6: r1c6 r3c6 r4c6 r6c6",
+    ... )
+    >>> print(available(state, "sashimi-jellyfish")[0])
+    In columns 1, 2, 5 and 6, 4 has places only in rows 1, 3, 4 and 6, but for r2c1 and r2c2 in
+    box 1. Either 4 is there, or rows 1, 3, 4 and 6 have it in columns 1, 2, 5 and 6: r1c3=4 is
+    false.
+    """
+    return _finned_sentence(step)
+
+
+@_fins("two-sector-set", TWO_SECTOR_SET, 4, any_length=True)
+def two_sector_set(step: Deduction) -> str:
+    """Cells of a line and a box that cross, with as many digits, each confined to one of the two.
+
+    Two cells or more in the crossing, with others of the line and of the box.  Each digit has
+    at most one place among the cells, as they lie in one house for it, and each cell takes a
+    digit; so each digit is among the cells, and elsewhere in its house it is false.  Cover
+    theorem with cells as bases and a digit in a house as covers.  Common practice.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> from gridcrux.techniques.sketch import sketch
+    >>> from gridcrux.techniques.solve import available
+    >>> state = sketch(
+    ...     boxes(2, 3),
+    ...     "cell r3c3: 3 5",
+    ...     "cell r5c2: 2 4",
+    ...     "cell r5c3: 2 3 4",
+    ...     "cell r6c3: 2 3 4 5",
+    ... )
+    >>> print(available(state, "two-sector-set")[0])
+    r3c3, r5c2, r5c3 and r6c3 hold only 2, 3, 4 and 5, as many digits as cells, and each digit
+    has its places among them in row 3 or in box 5. So each is in one of them: r1c3=3, r1c3=5,
+    r2c3=3, r2c3=5, r4c3=3, r4c3=5, r5c1=2, r5c1=4, r6c1=2, r6c1=4, r6c2=2 and r6c2=4 are false.
+    """
+    layout = step.layout
+    cells = set(step.premises)
+    digits = sorted({c // layout.cells + 1 for c in bits(step.roles["base"])})
+    lines = layout.houses[: 2 * layout.size]
+    for line in lines:
+        for box in layout.houses[2 * layout.size :]:
+            if cells <= set(line.cells) | set(box.cells):
+                return (
+                    f"{cells_in_words(layout, sorted(cells))} hold only {listing(digits)}, as many "
+                    f"digits as cells, and each digit has its places among them in {line.name} or "
+                    f"in {box.name}. So each is in one of them: {_false(step)}"
+                )
+    return step.plain_sentence
+
+
+TECHNIQUES = (
+    finned_x_wing,
+    sashimi_x_wing,
+    mixed_x_wing,
+    finned_swordfish,
+    sashimi_swordfish,
+    mixed_swordfish,
+    finned_jellyfish,
+    sashimi_jellyfish,
+    two_sector_set,
+)
