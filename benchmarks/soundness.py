@@ -155,8 +155,11 @@ class Tally:
             }
         )
 
-    def check(self, case: Case, step: Deduction, recognise: bool) -> None:
-        """Certify one deduction, look for premises to spare, and name it."""
+    def check(self, case: Case, step: Deduction, easiest: bool, recognise: bool) -> None:
+        """Certify one deduction, look for premises to spare, and name it.
+
+        `easiest` says that no earlier technique offered anything, as when a step is taken.
+        """
         count = self.counts[step.technique]
         assert step.theorem is not None
         count["certified"] += 1
@@ -169,10 +172,11 @@ class Tally:
             self.note(case, step, "not certified")
         if step.theorem.assumes_unique:
             return
-        narrow = step.width <= 4
+        narrow = 1 < step.width <= 4
         spare = not irreducible(step, case.state)
-        count["narrow"] += narrow
-        count["narrow reducible"] += narrow and spare
+        count["narrow"] += narrow and easiest
+        count["narrow reducible"] += narrow and easiest and spare
+        count["judged"] += 1
         count["reducible"] += spare
         if recognise:
             told = names(step, case.state)
@@ -192,11 +196,9 @@ class Tally:
                     "wrong": count["wrong"],
                     "certified": count["certified"],
                     "refused": count["failed"],
-                    "of width <= 4": count["narrow"],
-                    "irreducible of these": _share(count["narrow reducible"], count["narrow"]),
-                    "irreducible of all": "-"
-                    if technique.assumes_unique
-                    else _share(count["reducible"], count["certified"]),
+                    "narrow steps": count["narrow"],
+                    "irreducible": _share(count["narrow reducible"], count["narrow"]),
+                    "irreducible anywhere": _share(count["reducible"], count["judged"]),
                     "named": count["recognised"],
                     "named otherwise": count["disagreed"],
                 }
@@ -205,10 +207,10 @@ class Tally:
         total = {"technique": "all"} | {
             column: table[column].sum()
             for column in table
-            if column not in ("technique", "irreducible of these", "irreducible of all")
+            if column not in ("technique", "irreducible", "irreducible anywhere")
         }
-        total["irreducible of these"] = _share(self.total("narrow reducible"), self.total("narrow"))
-        total["irreducible of all"] = "-"
+        total["irreducible"] = _share(self.total("narrow reducible"), self.total("narrow"))
+        total["irreducible anywhere"] = _share(self.total("reducible"), self.total("judged"))
         return pd.concat([table, pd.DataFrame([total])], ignore_index=True)
 
 
@@ -234,6 +236,7 @@ def run(deductions: int, certified: int, recognised: int, seed: int) -> tuple[Ta
             index, words = tables(layout), word_count(layout)
             truth = to_words(case.solution, words)
             room = new_records(ROOM, layout)
+            easiest = True
             for technique in EVERYTHING:
                 if technique.family == "forcing" and number % SLOW_EVERY:
                     continue
@@ -255,7 +258,8 @@ def run(deductions: int, certified: int, recognised: int, seed: int) -> tuple[Ta
                     step = from_record(records, row, case.state, technique)
                     if wrong[row]:
                         tally.note(case, step, "removes the solution")
-                    tally.check(case, step, tally.total("recognised") < recognised)
+                    tally.check(case, step, easiest, tally.total("recognised") < recognised)
+                easiest = easiest and (found == 0 or technique.assumes_unique)
     return tally, states
 
 

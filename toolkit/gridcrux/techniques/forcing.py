@@ -228,7 +228,7 @@ def house_forcing(step: Deduction) -> str:
     return _forcing_sentence(step, houses=True)
 
 
-@_forcing("contradiction", shapes.CONTRADICTION, 2)
+@_forcing("contradiction", shapes.CONTRADICTION, 1)
 def contradiction(step: Deduction) -> str:
     """A candidate is false if singles lead from it to a rule without any candidate.
 

@@ -114,15 +114,16 @@ def try_finned(
     Covers are all places outside the house, and some of the house's, `home`, to make up as many
     as there are lines.
     """
-    outside, most = 0, 0
+    outside, most, places = 0, 0, 0
     for i in range(size):
         outside |= masks[i] & ~inside[lines[i]]
+        places |= masks[i]
         most = max(most, popcount(masks[i]))
     missing = size - popcount(outside)
     if missing < 0 or (size == 2 and most == 2):
         return 0
     found = 0
-    more = home & ~outside
+    more = home & places & ~outside
     extra = more
     while True:
         covers = outside | extra

@@ -296,8 +296,8 @@ def find_refuted(
         # What fewer levels refute is left to the technique that needs no more.
         if levels and not done[candidate]:
             done[candidate] = refute(tables, room, rows, candidate, levels - 1, NEVER) < NEVER
-    found, chosen, narrowest = 0, np.int64(-1), NEVER
-    bound = np.int64(NARROW) if levels else NEVER
+    found, chosen, narrowest = 0, NO_START, NEVER
+    bound = NARROW if levels else NEVER
     while True:
         for candidate in range(candidates):
             most = min(bound, narrowest)
@@ -310,7 +310,7 @@ def find_refuted(
             count = reduce_premises(
                 tables, room, rows, absent, pool, NOW, NO_START, candidate, levels
             )
-            if count > widest or count < 2 or count >= narrowest:
+            if count > widest or count >= narrowest:
                 continue
             chosen = candidate
             if limit == 1:

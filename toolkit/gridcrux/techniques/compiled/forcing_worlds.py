@@ -12,6 +12,8 @@ and a world is left as soon as it cannot beat a given bound.
 
 from __future__ import annotations
 
+from typing import cast
+
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
@@ -19,15 +21,19 @@ from gridcrux.techniques.compiled.board import bit
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import POSITION, RULE, Ints, Tables
 
-# Constants that are handed on are 64-bit ints by type: a literal would have the function that it
-# is handed to compiled once more.
-NEVER: int = np.int64(1 << 20)  # type: ignore[assignment]
+
+def _wide(number: int) -> int:
+    """A constant to hand on: a literal would have what it is handed to compiled once more."""
+    return cast(int, np.int64(number))
+
+
+NEVER = _wide(1 << 20)
 """More premises than anything has."""
 
-NO_START, SINGLES, NESTED = np.int64(-1), np.int64(0), np.int64(1)
+NO_START, SINGLES, NESTED = map(_wide, (-1, 0, 1))
 """For `follows`: by a contradiction; by singles alone, or by contradictions within too."""
 
-_OUTER, _NONE, _FALSE, _TRUE = map(np.int64, (1, 0, 0, 1))
+_OUTER, _NONE, _FALSE, _TRUE = map(_wide, (1, 0, 0, 1))
 
 WORLDS = 3
 """The board and two assumptions, one within the other."""
@@ -40,7 +46,7 @@ SOURCE, PENDING, COUNTS = 2 * WORLDS, 2 * WORLDS + 1, 2 * WORLDS + 2
 """(K,) the row of premises by which an excluded candidate is false; (R,) rules that wait to
 make a candidate true; (R,) how many premises each rule has."""
 
-ALLOWED, RESULT, KEPT = (np.int64(2 * WORLDS + i) for i in (3, 4, 5))
+ALLOWED, RESULT, KEPT = (_wide(2 * WORLDS + i) for i in (3, 4, 5))
 """(P,) the rules that take part; the premises of what was shown last; room for a copy."""
 
 TRIED, CURSOR, GOING = 2 * WORLDS + 6, 2 * WORLDS + 7, 2 * WORLDS + 8
@@ -189,7 +195,7 @@ def settle(
             if room[PLACES_LEFT + world, source]:
                 if room[COUNTS, source] + 1 >= room[FACTS, BEST]:
                     return
-                candidate = np.int64(
+                candidate = int(
                     tables.candidates[source, lowest(room[PLACES_LEFT + world, source])]
                 )
                 true = _TRUE
@@ -278,7 +284,7 @@ def refute(tables: Tables, room: Ints, rows: Ints, candidate: int, levels: int, 
         true, source = _TRUE, best - 1
         if broken:
             if world == 1:
-                return np.int64(room[FACTS, BEST])
+                return int(room[FACTS, BEST])
             world -= 1
             room[GOING, world] = 1
             true, source = _FALSE, best + 1 + room[TRIED, world + 1]

@@ -88,6 +88,7 @@ def find_long(
         while targets:
             target = (word << 6) + lowest(targets)
             targets &= targets - 1
+            search.target[0] = target
             any_ = 0
             for block in range(blocks):
                 hit = graph.hits[target, block]

@@ -37,6 +37,7 @@ class Search(NamedTuple):
     path : (LONGEST + 2,) directions of the chain found, from its start, closed by -1.
     widths, tried : (LONGEST + 2,) for each of these, while it is traced, the premises before it
         and what was last tried as the one before it.
+    target : (1,) the candidate that the chain refutes, or -1.
     costs : (LARGEST_SET + 1, B) directions with so many premises.
     """
 
@@ -47,6 +48,7 @@ class Search(NamedTuple):
     path: Ints
     widths: Ints
     tried: Ints
+    target: Ints
     costs: Ints
 
 
@@ -68,6 +70,7 @@ def new_search(graph: Graph, layers: int) -> Search:
         np.zeros(LONGEST + 2, np.int64),
         np.zeros(LONGEST + 2, np.int64),
         np.zeros(LONGEST + 2, np.int64),
+        np.full(1, -1, np.int64),
         costs,
     )
 
@@ -136,6 +139,15 @@ def cost_of(search: Search, direction: int) -> int:
 
 
 @inner
+def touches(graph: Graph, direction: int, candidate: int) -> bool:
+    """Whether a candidate, or -1 for none, is in a node of a link."""
+    if candidate < 0:
+        return False
+    word = candidate >> 6
+    return (graph.nodes[direction, word] | graph.nodes[direction ^ 1, word]) & bit(candidate) != 0
+
+
+@inner
 def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> int:
     """A direction above `last`, reached with `width` premises, that leads on along the path.
 
@@ -153,7 +165,7 @@ def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> i
             left &= left - 1
             if not graph.following[found, here >> 6] & bit(here):
                 continue
-            apart = True
+            apart = not touches(graph, found % single, search.target[0])
             for i in range(depth + 1):
                 for word in range(graph.premises.shape[1]):
                     if (
@@ -170,11 +182,13 @@ def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> i
 def trace(graph: Graph, search: Search, width: int, end: int) -> bool:
     """Write a chain that reaches `end` with `width` premises into `search.path`, closed by -1.
 
-    Backwards and with second thoughts, as a chain may not use a premise twice.  False if all
-    ways do, or if it is not found out soon.
+    Backwards and with second thoughts, as a chain may not use a premise twice, nor go through
+    the candidate that it refutes.  False if all ways do, or if it is not found out soon.
     """
     path, widths, tried = search.path, search.widths, search.tried
     depth, patience = 0, PATIENCE
+    if touches(graph, end % (64 * graph.hits.shape[1]), search.target[0]):
+        return False
     path[0] = end
     widths[0] = width - cost_of(search, end)
     tried[0] = -1

@@ -80,9 +80,7 @@ cells that are written but not given; and grids in which everything has two plac
 
 # Family 4: forcing.
 
-CELL_FORCING, HOUSE_FORCING, CONTRADICTION, NESTED_CONTRADICTION = range(
-    4 * FAMILY, 4 * FAMILY + 4
-)
+CELL_FORCING, HOUSE_FORCING, CONTRADICTION, NESTED_CONTRADICTION = range(4 * FAMILY, 4 * FAMILY + 4)
 """What every digit of a cell, or every place of a digit, excludes; what leaves some rule
 without a candidate, by singles alone or by contradictions within too."""
 

@@ -101,8 +101,8 @@ def _only_places(e: Evidence, pair: int) -> bool:
 
 
 def one_digit_grouped(e: Evidence) -> Iterator[str]:
-    """Two houses or more in which a digit has two groups of places."""
-    if e.digit >= 0 and any(mask.bit_count() > 2 for mask in e.masks) and e.chains:
+    """Two houses or more in which a digit has two places or two groups of places."""
+    if e.digit >= 0 and e.chains:
         yield "grouped-x-chain"
 
 

@@ -21,10 +21,8 @@ def set_pairs(e: Evidence) -> Iterator[str]:
 
 
 def set_rows(e: Evidence) -> Iterator[str]:
-    """Three sets or more, each with a digit that it and the next one cannot both hold."""
-    if e.all_cells and any(
-        len(chain.links) > 2 and _one_digit_falls(e, chain) for chain in e.set_chains
-    ):
+    """Sets, each with a digit that it and the next one cannot both hold."""
+    if e.all_cells and any(_one_digit_falls(e, chain) for chain in (*e.set_chains, *e.chains)):
         yield "als-chain"
 
 
