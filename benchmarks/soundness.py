@@ -54,6 +54,9 @@ LAYOUTS = (
 )
 COLLECTIONS = ("top95.txt", "hardest11.txt", "easy50.txt", "clues17-first25000.txt")
 ROOM = 20_000
+STEPS = 3
+"""Deductions checked in each state of the first technique that offers any."""
+
 SLOW_EVERY = 25
 """The last resorts are asked for in one state of so many: they take as long as all the rest."""
 
@@ -250,10 +253,12 @@ def run(deductions: int, certified: int, recognised: int, seed: int) -> tuple[Ta
                 wrong = [bool((removes & truth).any()) for removes in records.removes]
                 count["wrong"] += sum(wrong)
                 # More of what is rare, so that every technique is certified often enough.
-                share = certified / deductions * (1 if count["deductions"] > 20_000 else 4)
+                often = count["deductions"] > deductions // 50
+                share = certified / deductions * (0.7 if often else 4)
                 picked = random.random(found) < share
                 for row in range(found):
-                    if not (picked[row] or wrong[row]):
+                    as_a_step = easiest and row < STEPS
+                    if not (picked[row] or wrong[row] or as_a_step):
                         continue
                     step = from_record(records, row, case.state, technique)
                     if wrong[row]:

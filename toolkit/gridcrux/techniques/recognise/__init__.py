@@ -40,6 +40,15 @@ SHAPES: tuple[Callable[[Evidence], Iterator[str]], ...] = (
 """Recognisers, the most special shapes first; each gives the names of the shapes that it sees."""
 
 
+GENERAL = {
+    "alternating-chain": "grouped-chain",
+    "grouped-chain": "set-chain",
+    "alternating-loop": "grouped-loop",
+    "grouped-loop": "set-loop",
+}
+"""For some shapes the next more general one, which includes it: a group may be one candidate."""
+
+
 def names(argument: Argument, state: State) -> tuple[str, ...]:
     """The names of all techniques whose shape a premise set has, the most special first.
 
@@ -55,7 +64,13 @@ def names(argument: Argument, state: State) -> tuple[str, ...]:
     ('naked-pair', 'alternating-loop')
     """
     evidence = Evidence(argument, state)
-    return tuple(dict.fromkeys(_told(evidence)))
+    found: dict[str, None] = {}
+    for name in _told(evidence):
+        found[name] = None
+        while name in GENERAL:
+            name = GENERAL[name]
+            found[name] = None
+    return tuple(found)
 
 
 def recognise(argument: Argument, state: State) -> str | None:
