@@ -60,7 +60,7 @@ def _states(layout: Layout, count: int, seed: int) -> Iterator[tuple[State, int]
             1 << ((int(digit) - 1) * layout.cells + cell)
             for cell, digit in enumerate(sampled.solution)
         )
-        passed = list(route(State.from_digits(sampled.puzzle, layout)).states())
+        passed = list(route(State.from_digits(sampled.puzzle, layout), FIRST_FAMILY).states())
         state = passed[random.integers(1 + len(passed) // 2)]
         shares = np.full(layout.size, random.uniform(0, 0.5))
         if number % 3 == 1:

@@ -11,6 +11,7 @@ from gridcrux.figures.board import plot_board
 from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
+from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import route
 
 STUCK = "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2......."
@@ -27,7 +28,7 @@ def test_the_axes_given_are_drawn_on_and_nothing_else_changes(shape):
 
 
 def test_struck_candidates_have_a_line_each():
-    found = route(read_puzzle(STUCK))
+    found = route(read_puzzle(STUCK), FIRST_FAMILY)
     state, step = next(
         (state, step)
         for state, step in zip(found.states(), found, strict=False)
@@ -39,6 +40,6 @@ def test_struck_candidates_have_a_line_each():
 
 
 def test_another_layout_is_refused():
-    step = next(iter(route(read_puzzle(STUCK))))
+    step = next(iter(route(read_puzzle(STUCK), FIRST_FAMILY)))
     with pytest.raises(ValueError, match="layout"):
         plot_board(State.empty(boxes(2, 2)), step, ax=Figure().subplots())

@@ -9,11 +9,12 @@ from gridcrux.figures.scene import Disc, Label, Rect, Slots, board_scene, descri
 from gridcrux.grids.layout import SYMBOLS, named
 from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import read_puzzle
+from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import available, route
 
 # Its route has cells and houses as premises, up to two of them.
 PUZZLE = ".67.....1...7...963........4.1.....5......1...5.6.9.2.....4625....138.6......2..3"
-ROUTE = route(read_puzzle(PUZZLE))
+ROUTE = route(read_puzzle(PUZZLE), FIRST_FAMILY)
 STATES = list(zip(ROUTE.states(), ROUTE, strict=False))[:30]
 
 

@@ -10,6 +10,7 @@ from gridcrux.figures.svg import board_svg
 from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
+from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import route
 
 STUCK = "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2......."
@@ -31,7 +32,7 @@ def test_givens_and_candidates_are_all_there():
 
 
 def test_what_is_excluded_is_struck_through():
-    found = route(read_puzzle(STUCK))
+    found = route(read_puzzle(STUCK), FIRST_FAMILY)
     drawn = 0
     for state, step in zip(found.states(), found, strict=False):
         if step.places is not None:

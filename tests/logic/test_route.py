@@ -13,7 +13,7 @@ from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import State
 from gridcrux.logic.records import SOLVED, Records
 from gridcrux.logic.route import Route
-from gridcrux.techniques.repertoires import SINGLES
+from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
 from gridcrux.techniques.solve import closure, route
 
 EXAMPLE = "530070000600195000098000060800060003400803001700020006060000280000419005000080079"
@@ -22,14 +22,14 @@ EXAMPLE = "530070000600195000098000060800060003400803001700020006060000280000419
 
 @pytest.fixture(scope="module")
 def solved() -> Route:
-    found = route(State.from_digits([int(mark) for mark in EXAMPLE]))
+    found = route(State.from_digits([int(mark) for mark in EXAMPLE]), FIRST_FAMILY)
     assert found.solved
     return found
 
 
 @pytest.fixture(scope="module")
 def routes() -> list[Route]:
-    return [route(State.from_digits(sampled.puzzle)) for sampled in minimal(60, 8)]
+    return [route(State.from_digits(sampled.puzzle), FIRST_FAMILY) for sampled in minimal(60, 8)]
 
 
 def _tampered(whole: Route, change: Callable[[np.ndarray], np.ndarray]) -> Route:  # type: ignore[type-arg]
@@ -41,8 +41,8 @@ def test_routes_replay_without_flaw(routes: list[Route]) -> None:
     assert {r.status for r in routes} == {"solved", "stuck"}
     for whole in routes:
         assert whole.flaw is None
-        assert whole.end.open == closure(whole.start).open
-        assert whole.end.placed == closure(whole.start).placed
+        assert whole.end.open == closure(whole.start, FIRST_FAMILY).open
+        assert whole.end.placed == closure(whole.start, FIRST_FAMILY).placed
 
 
 def test_states_steps_and_records_belong_together(routes: list[Route]) -> None:

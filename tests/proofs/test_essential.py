@@ -24,7 +24,7 @@ def starts(count, seed, layout=NINE):
 def slow_closure(state, forbidden=0, barred=None):
     """The closure by listing what is available, again and again; knows no records and no boards."""
     while True:
-        for step in available(state):
+        for step in available(state, FIRST_FAMILY):
             if step.places is not None:
                 if step.premises == (barred,):
                     continue
@@ -40,7 +40,7 @@ def slow_closure(state, forbidden=0, barred=None):
 @pytest.mark.parametrize("layout", [boxes(2, 2), boxes(2, 3), latin(5)], ids=lambda x: x.name)
 def test_steps_by_their_definition_on_small_layouts(layout):
     for state in starts(2, 5, layout):
-        found = crux(state)
+        found = crux(state, FIRST_FAMILY)
         for step, status in found:
             if status == IDLE:
                 continue
@@ -55,7 +55,7 @@ def test_steps_by_their_definition_on_small_layouts(layout):
 def test_placements_by_their_definition():
     checked = []
     for state in starts(2, 8):
-        found = crux(state)
+        found = crux(state, FIRST_FAMILY)
         for step, status in list(found)[::9]:
             if step.places is not None:
                 end = slow_closure(state, barred=step.premises[0])
@@ -75,7 +75,7 @@ def test_who_looks_at_cells_only_can_spare_no_cell():
 def test_hard_steps_by_their_definition():
     checked = 0
     for state in starts(16, 9):
-        found = crux(state)
+        found = crux(state, FIRST_FAMILY)
         hard = [(step, status) for step, status in found if step.places is None and status != IDLE]
         for step, status in hard[:2]:
             reached = gets_as_far(slow_closure(state, step.eliminates), found.route.end)
@@ -87,7 +87,7 @@ def test_hard_steps_by_their_definition():
 def test_techniques_by_their_definition():
     statuses = set()
     for state in starts(60, 10):
-        found = crux(state)
+        found = crux(state, FIRST_FAMILY)
         used = {step.technique for step in found.route}
         assert set(found.techniques) == used
         for name, status in found.techniques.items():
@@ -100,7 +100,7 @@ def test_techniques_by_their_definition():
 def test_idle_steps_can_all_go_at_once():
     idle = 0
     for state in starts(80, 11):
-        found = crux(state)
+        found = crux(state, FIRST_FAMILY)
         if not found.solved:
             continue
         idle += found.idle
@@ -139,7 +139,7 @@ def test_a_step_that_alone_opens_the_way_is_essential():
 
 
 def test_results_read_well():
-    found = crux(starts(1, 14)[0])
+    found = crux(starts(1, 14)[0], FIRST_FAMILY)
     assert found.row()["steps"] == len(found.route)
     assert "<ol>" in found._repr_html_()
     step = found.as_dict()["steps"][0]

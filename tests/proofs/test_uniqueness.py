@@ -48,7 +48,7 @@ def test_the_example_is_a_cell_in_which_two_solutions_differ() -> None:
 def test_who_assumes_nothing_may_solve_anything(state: State) -> None:
     require_unique(state, FIRST_FAMILY)
     require_unique(state, ASSUMING.without_uniqueness())
-    crux(state)
+    crux(state, FIRST_FAMILY)
 
 
 def test_the_givens_count_whatever_was_done_since() -> None:

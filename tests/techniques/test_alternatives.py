@@ -18,7 +18,7 @@ BACKWARDS = Repertoire(FIRST_FAMILY.techniques[::-1])
 def passed(layout: Layout, count: int, seed: int) -> list[State]:
     """Every third state of the routes through some puzzles."""
     starts = [State.from_digits(item.puzzle, layout) for item in minimal(count, seed, layout)]
-    return [state for start in starts for state in list(route(start).states())[:-1:3]]
+    return [state for start in starts for state in list(route(start, FIRST_FAMILY).states())[:-1:3]]
 
 
 def effect(state: State, group: Alternative) -> set[State]:
@@ -57,10 +57,10 @@ def test_groups_are_by_conclusion_and_in_order(layout: Layout, repertoire: Reper
 def test_what_includes_a_group_excludes_all_of_it_and_more() -> None:
     found = 0
     for state in passed(NINE, 3, 22):
-        groups = alternatives(state)
+        groups = alternatives(state, FIRST_FAMILY)
         names = {
             step: set(step.elimination_names) | {f"+{step.placement_name}"} - {"+None"}
-            for step in available(state)
+            for step in available(state, FIRST_FAMILY)
         }
         for group in groups:
             mine = names[group.deductions[0]]
@@ -94,14 +94,14 @@ def test_what_has_two_names_is_listed_under_the_first() -> None:
 
 def test_nothing_is_on_offer_at_the_end_of_a_route() -> None:
     for item in minimal(4, 23):
-        found = route(State.from_digits(item.puzzle))
+        found = route(State.from_digits(item.puzzle), FIRST_FAMILY)
         if not found.solved:
-            assert alternatives(found.end) == []
+            assert alternatives(found.end, FIRST_FAMILY) == []
 
 
 def test_how_a_group_is_shown() -> None:
     state = State.from_digits([0, 0, 0, 0] + [2, 3, 0, 0] + [0] * 8)
-    group = alternatives(state)[0]
+    group = alternatives(state, FIRST_FAMILY)[0]
     assert group.falls == "not r1c3=1 and r1c4=1"
     assert group.row() == {
         "falls": "not r1c3=1 and r1c4=1",

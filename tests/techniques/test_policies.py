@@ -43,16 +43,16 @@ def moments(found: Route) -> list[tuple[State, Deduction]]:
 @pytest.mark.parametrize("policy", POLICIES)
 def test_a_route_stands_and_ends_where_nothing_is_left_to_do(layout: Layout, policy: str) -> None:
     for state in starts(layout, 4, 11):
-        found = route(state, policy=policy)
+        found = route(state, FIRST_FAMILY, policy=policy)
         assert found.policy == policy
         assert found.flaw is None
         assert found.sliced().flaw is None
         if not found.solved:
-            assert available(found.end) == []
+            assert available(found.end, FIRST_FAMILY) == []
         # With the whole family the closure does not depend on the order.
         assert found.end == closure(state, FIRST_FAMILY)
         for before, step in moments(found):
-            assert step in available(before)
+            assert step in available(before, FIRST_FAMILY)
 
 
 @pytest.mark.parametrize("repertoire", REPERTOIRES.values(), ids=REPERTOIRES)
@@ -111,10 +111,10 @@ def distance(one: set[int], other: set[int]) -> tuple[int, float]:
 def test_nearest_takes_the_nearest_of_the_easiest() -> None:
     kinds, other = set(), 0
     for state in starts(NINE, 8, 13):
-        found = route(state, policy="nearest")
-        assert found.steps[0] == available(state)[0]
+        found = route(state, FIRST_FAMILY, policy="nearest")
+        assert found.steps[0] == available(state, FIRST_FAMILY)[0]
         for (past, _), (before, step) in pairwise(moments(found)):
-            offered = available(before)
+            offered = available(before, FIRST_FAMILY)
             easiest = [each for each in offered if each.technique == offered[0].technique]
             last = changed(past, before)
             far = [distance(touched(each, before), last) for each in easiest]
@@ -168,7 +168,7 @@ def test_fewest_takes_what_leaves_least(policy: str, depth: int, name: str) -> N
 
 def test_fewest_needs_fewer_hard_steps_than_easiest() -> None:
     def hard(policy: str) -> int:
-        routes = [route(state, policy=policy) for state in starts(NINE, 60, 15)]
+        routes = [route(state, FIRST_FAMILY, policy=policy) for state in starts(NINE, 60, 15)]
         return sum(int((found.records.places < 0).sum()) for found in routes if found.solved)
 
     assert hard("fewest-2") <= hard("fewest") < hard("easiest")
@@ -185,17 +185,20 @@ def test_looking_ahead_without_singles_or_anything_else() -> None:
 
 def test_room_grows_until_all_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     (state,) = starts(NINE, 1, 19)
-    expected = available(state)
+    expected = available(state, FIRST_FAMILY)
     assert len(expected) > 10
     monkeypatch.setattr(policies, "ROOM", 1)
-    assert available(state) == expected
+    assert available(state, FIRST_FAMILY) == expected
 
 
 @pytest.mark.parametrize("policy", POLICIES)
 def test_ends_of_all_kinds(policy: str) -> None:
-    assert route(read_puzzle("1234341221434321"), policy=policy).status == "solved"
-    assert route(read_puzzle("123........4...."), policy=policy).status == "contradiction"
-    assert len(route(State.empty(), policy=policy)) == 0
+    assert route(read_puzzle("1234341221434321"), FIRST_FAMILY, policy=policy).status == "solved"
+    assert (
+        route(read_puzzle("123........4...."), FIRST_FAMILY, policy=policy).status
+        == "contradiction"
+    )
+    assert len(route(State.empty(), FIRST_FAMILY, policy=policy)) == 0
     empty = route(State.from_digits([1] + [0] * 15), Repertoire(()), policy)
     assert (empty.status, len(empty)) == ("stuck", 0)
 
@@ -215,9 +218,9 @@ def test_every_policy_says_what_it_does() -> None:
 
 def test_an_unknown_policy_names_the_nearest() -> None:
     with pytest.raises(UnknownPolicy, match=r"no policy 'Narowest'; did you mean narrowest"):
-        route(State.empty(), policy="Narowest")
+        route(State.empty(), FIRST_FAMILY, policy="Narowest")
     with pytest.raises(UnknownPolicy, match="known: easiest, narrowest, nearest, fewest"):
-        route(State.empty(), policy="zzz")
+        route(State.empty(), FIRST_FAMILY, policy="zzz")
 
 
 def test_a_depth_below_one_is_refused() -> None:

@@ -122,19 +122,19 @@ def test_the_share_solved_of_open_collections(name: str) -> None:
 )
 def test_the_closure_is_the_end_of_the_route(layout: Layout) -> None:
     for state in _starts(layout, 15, 4):
-        assert closure(state) == route(state).end
+        assert closure(state, FIRST_FAMILY) == route(state, FIRST_FAMILY).end
 
 
 def test_what_is_offered_at_the_end_of_a_route() -> None:
     """Nothing where it is stuck; before that, the step that it takes is the first one."""
     stuck = 0
     for state in _starts(NINE, 3, 5):
-        taken = route(state)
+        taken = route(state, FIRST_FAMILY)
         for before, step in zip(taken.states(), taken, strict=False):
-            assert available(before)[0] == step
+            assert available(before, FIRST_FAMILY)[0] == step
         if taken.status == "stuck":
             stuck += 1
-            assert available(taken.end) == []
+            assert available(taken.end, FIRST_FAMILY) == []
     assert stuck
 
 
@@ -144,7 +144,7 @@ def test_what_is_offered_at_the_end_of_a_route() -> None:
 def test_the_closure_does_not_depend_on_the_order_of_techniques(layout: Layout) -> None:
     random = np.random.default_rng(6)
     for state in _starts(layout, 10, 6):
-        expected = closure(state)
+        expected = closure(state, FIRST_FAMILY)
         for _ in range(3):
             order = random.permutation(len(FIRST_FAMILY))
             shuffled = Repertoire(tuple(FIRST_FAMILY.techniques[i] for i in order))
@@ -166,11 +166,11 @@ def test_relabelled_and_transposed_puzzles_have_the_mapped_closure(layout: Layou
     for state in _starts(layout, 10, 7):
         placed = np.array([state.placed >> cell & 1 for cell in range(layout.cells)], bool)
         labels = random.permutation(n)
-        end = _cube(closure(state))
+        end = _cube(closure(state, FIRST_FAMILY))
         relabelled = _from_cube(state, _cube(state)[labels], placed)
-        assert (_cube(closure(relabelled)) == end[labels]).all()
+        assert (_cube(closure(relabelled, FIRST_FAMILY)) == end[labels]).all()
         transposed = _from_cube(state, _cube(state)[:, turned], placed[turned])
-        assert (_cube(closure(transposed)) == end[:, turned]).all()
+        assert (_cube(closure(transposed, FIRST_FAMILY)) == end[:, turned]).all()
 
 
 def test_the_route_is_the_same_in_every_process() -> None:
@@ -203,7 +203,7 @@ def test_the_route_is_the_same_in_every_process() -> None:
 
 def test_what_is_available_is_listed_once() -> None:
     for state in _starts(NINE, 3, 8):
-        steps = available(state)
+        steps = available(state, FIRST_FAMILY)
         said = {(step.premises, step.removes, step.places) for step in steps}
         assert len(said) == len(steps)
         apart = {
@@ -218,4 +218,4 @@ def test_a_written_digit_with_an_open_rival_is_refused() -> None:
     state = State.from_digits([1] + [0] * 80)
     broken = State(NINE, state.open | 1 << 1, state.placed)
     with pytest.raises(ValueError, match="r1c1=1 counts as written, but r1c2=1 is still open"):
-        closure(broken)
+        closure(broken, FIRST_FAMILY)

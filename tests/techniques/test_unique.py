@@ -61,8 +61,8 @@ def _states(layout: Layout, count: int, seed: int) -> Iterator[tuple[State, int]
     for sampled in minimal(count, seed, layout):
         solution = _solution(layout, sampled.solution)
         start = State.from_digits(sampled.puzzle, layout)
-        yield closure(start), solution
-        passed = list(route(start).states())
+        yield closure(start, FIRST_FAMILY), solution
+        passed = list(route(start, FIRST_FAMILY).states())
         for _ in range(4):
             state = passed[random.integers(len(passed))]
             blanks = [c for c in range(layout.cells) if not state.placed >> c & 1]
@@ -272,7 +272,7 @@ def test_a_board_knows_what_was_given() -> None:
     for sampled in minimal(3, 7):
         board = new_board(tables(NINE))
         load_givens(tables(NINE), board, sampled.puzzle)
-        end = route(State.from_digits(sampled.puzzle)).end
+        end = route(State.from_digits(sampled.puzzle), FIRST_FAMILY).end
         for loaded in (board, board_of(end)):
             assert (loaded[GIVENS, :81] == (sampled.puzzle > 0)).all()
 
@@ -292,7 +292,7 @@ def test_with_several_solutions_the_family_is_wrong() -> None:
     """It excludes what is true in some of them, even something of each; the rest never does."""
     wrong, worse = Counter[str](), Counter[str]()
     for start, solutions in _ambiguous(25, 11):
-        states = list(route(start).states())
+        states = list(route(start, FIRST_FAMILY).states())
         for state in states[:: 1 + len(states) // 4]:
             assert all(not solution & ~state.open for solution in solutions)
             for step in available(state, FAMILY):

@@ -93,7 +93,7 @@ def test_every_step_is_progress_and_a_route_has_room(layout: Layout) -> None:
 def test_recording_or_not_the_end_is_the_same(layout: Layout) -> None:
     for start in _starts(layout, 4, 33):
         _, board = _route(start, FIRST_FAMILY)
-        assert state_of(start, board) == closure(start)
+        assert state_of(start, board) == closure(start, FIRST_FAMILY)
 
 
 def test_forbidden_candidates_fall_to_placements_only() -> None:
@@ -125,9 +125,9 @@ def test_after_forbidding_the_same_board_goes_on_to_the_full_closure() -> None:
         index, words = tables(NINE), word_count(NINE)
         board, one = board_of(start), new_records(1, NINE)
         run(index, board, plan_of(FIRST_FAMILY), to_words(forbidden, words), -1, one)
-        held += state_of(start, board) != closure(start)
+        held += state_of(start, board) != closure(start, FIRST_FAMILY)
         run(index, board, plan_of(FIRST_FAMILY), NOTHING, -1, one)
-        assert state_of(start, board) == closure(start)
+        assert state_of(start, board) == closure(start, FIRST_FAMILY)
     assert held, "nothing was ever held back"
 
 

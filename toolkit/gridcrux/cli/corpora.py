@@ -66,7 +66,8 @@ def study(
     each = layout_named(layout)
     if not prepare("study"):
         _compile_study()
-    repertoire = repertoire_of(without, only, widest, level or STUDY_LEVEL, not no_uniqueness)
+    usual = None if only else STUDY_LEVEL
+    repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
     from gridcrux.corpus.study import StudyExists, study_files
     from gridcrux.grids.sources import PuzzleError
 

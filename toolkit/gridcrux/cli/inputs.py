@@ -234,13 +234,12 @@ def repertoire_of(
     without: list[str] | None,
     only: list[str] | None,
     widest: int | None,
-    level: str | None = "fish",
+    level: str | None = None,
     uniqueness: bool = True,
 ) -> Repertoire:
     """The repertoire of a level, cut down as the options say.
 
-    With None it is the usual one; but `only` may then name any technique there is.  Who does
-    not ask gets the level whose techniques a study has columns for.
+    Without a level it is the usual one; but `only` may then name any technique there is.
     """
     from gridcrux.logic.repertoire import UnknownTechnique
     from gridcrux.techniques.repertoires import DEFAULT_LEVEL, EVERYTHING, LEVELS

@@ -25,6 +25,7 @@ from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.deduction import Deduction
 from gridcrux.proofs.essential import ESSENTIAL, crux
+from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 SHOWN = "x-wing"
 """The technique of the step on the left."""
@@ -48,7 +49,7 @@ def essential_step(puzzles: pd.DataFrame, technique: str) -> tuple[str, State, D
     names = puzzles["essential_techniques"].fillna("").str.split(", ")
     candidates = puzzles[puzzles["solved"] & names.map(lambda each: technique in each)]
     for name, puzzle in zip(candidates["id"], candidates["puzzle"], strict=True):
-        found = crux(read_puzzle(puzzle))
+        found = crux(read_puzzle(puzzle), FIRST_FAMILY)
         for state, (step, status) in zip(found.route.states(), found, strict=False):
             if step.technique == technique and status == ESSENTIAL:
                 return name, state, step

@@ -34,7 +34,7 @@ from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import Plan, plan_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.policies import NOTHING
-from gridcrux.techniques.repertoires import FIRST_FAMILY
+from gridcrux.techniques.repertoires import DEFAULT
 from gridcrux.techniques.solve import board_of, route
 
 ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
@@ -155,7 +155,7 @@ class Crux:
         return f"<p>{escape(self.route.status)}; {escape(names)}</p><ol>{lines}</ol>"
 
 
-def crux(state: State, repertoire: Repertoire = FIRST_FAMILY, policy: str = "easiest") -> Crux:
+def crux(state: State, repertoire: Repertoire = DEFAULT, policy: str = "easiest") -> Crux:
     """Solve a state as a person would and say what the argument cannot do without.
 
     Raises

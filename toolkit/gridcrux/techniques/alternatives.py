@@ -11,7 +11,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
-from gridcrux.techniques.repertoires import FIRST_FAMILY
+from gridcrux.techniques.repertoires import DEFAULT
 from gridcrux.techniques.solve import available
 
 
@@ -86,13 +86,14 @@ class Alternative:
         )
 
 
-def alternatives(state: State, repertoire: Repertoire = FIRST_FAMILY) -> list[Alternative]:
+def alternatives(state: State, repertoire: Repertoire = DEFAULT) -> list[Alternative]:
     """All that a repertoire offers in a state, a group for each thing that can be concluded.
 
     The groups come in the order of their first deductions: by width, then in the order of the
     repertoire.  What is found under two names, with the same premises and the same conclusion,
     is listed under the name that comes first (`solve.available`).
 
+    >>> from gridcrux.techniques.repertoires import FIRST_FAMILY
     >>> state = State.from_digits([0, 0, 0, 0] + [2, 3, 0, 0] + [0] * 8)
     >>> for group in alternatives(state, FIRST_FAMILY.only("pointing", "claiming")):
     ...     print(group)

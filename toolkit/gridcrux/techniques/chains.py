@@ -98,12 +98,12 @@ def skyscraper(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "2 in column 1: r1c1 r3c1",
-    ...     "2 in column 2: r3c2 r4c2",
+    ...     "4 in column 2: r1c2 r3c2",
+    ...     "4 in column 4: r1c4 r4c4",
     ... )
     >>> print(available(state, "skyscraper")[0])
-    In column 1, 2 is in r1c1 or r3c1; in column 2, 2 is in r3c2 or r4c2. r3c1 and r3c2 are not
-    both 2, so r1c1 is 2 or r4c2 is 2: r3c1=2 is false.
+    In column 2, 4 is in r1c2 or r3c2; in column 4, 4 is in r1c4 or r4c4. r1c2 and r1c4 are not
+    both 4, so r3c2 is 4 or r4c4 is 4: r3c3=4 and r4c1=4 are false.
     """
     return chain_sentence(step)
 
@@ -125,7 +125,7 @@ def two_string_kite(step: Deduction) -> str:
     ... )
     >>> print(available(state, "two-string-kite")[0])
     In row 4, 6 is in r4c4 or r4c5; in column 6, 6 is in r3c6 or r6c6. r3c6 and r4c5 are not
-    both 6, so r4c4 is 6 or r6c6 is 6: r3c6=6, r5c4=6 and r6c4=6 are false.
+    both 6, so r4c4 is 6 or r6c6 is 6: r5c4=6 and r6c4=6 are false.
     """
     return chain_sentence(step)
 
@@ -141,13 +141,13 @@ def turbot_chain(step: Deduction) -> str:
     >>> from gridcrux.techniques.sketch import sketch
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
-    ...     boxes(2, 2),
-    ...     "2 in box 3: r3c1 r4c1",
-    ...     "2 in box 4: r4c3 r4c4",
+    ...     boxes(2, 3),
+    ...     "4 in row 6: r6c2 r6c5",
+    ...     "4 in box 2: r1c5 r2c5",
     ... )
     >>> print(available(state, "turbot-chain")[0])
-    In box 3, 2 is in r3c1 or r4c1; in box 4, 2 is in r4c3 or r4c4. r4c1 and r4c3 are not both
-    2, so r3c1 is 2 or r4c4 is 2: r4c1=2 is false.
+    In row 6, 4 is in r6c2 or r6c5; in box 2, 4 is in r1c5 or r2c5. r1c5 and r6c5 are not both
+    4, so r6c2 is 4 or r2c5 is 4: r2c2=4 is false.
     """
     return chain_sentence(step)
 
@@ -221,16 +221,19 @@ def multi_colouring(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
+    ...     "4 in row 1: r1c2 r1c4",
+    ...     "4 in row 3: r3c1 r3c2",
     ...     "4 in column 1: r3c1 r4c1",
     ...     "4 in column 2: r1c2 r3c2",
     ...     "4 in column 3: r2c3 r4c3",
     ...     "4 in column 4: r1c4 r4c4",
+    ...     "4 in box 2: r1c4 r2c3",
+    ...     "4 in box 4: r4c3 r4c4",
     ... )
-    >>> print(available(state, "multi-colouring")[4])
-    If r1c4=4 or r4c3=4 were true: r2c3 is not 4, so r4c3 is 4 (the only place left in column
-    3); r4c1 is not 4, so r3c1 is 4 (the only place left in column 1); r3c2 is not 4, so r1c2 is
-    4 (the only place left in column 2); r1c4 is not 4, so r4c4 is 4 (the only place left in
-    column 4); but then none of them can be. So r1c4=4 and r4c3=4 are false.
+    >>> print(available(state, "multi-colouring")[3])
+    If r1c4=4 were true: r1c2 is not 4, so r3c2 is 4 (the only place left in column 2); r3c1 is
+    not 4, so r4c1 is 4 (the only place left in column 1); r4c3 is not 4, so r2c3 is 4 (the only
+    place left in column 3); but then it cannot be. So r1c4=4 is false.
     """
     return chain_sentence(step)
 
@@ -276,10 +279,10 @@ def grouped_x_chain(step: Deduction) -> str:
     ...     "1 in box 6: r5c4 r6c4",
     ... )
     >>> print(available(state, "grouped-x-chain")[1])
-    If r1c4=1, r2c1=1, r2c2=1 or r2c3=1 were true: neither r1c1 nor r1c3 is 1, so r1c4 is 1 (the
-    only places left in row 1); r5c4 is not 1, so r6c4 is 1 (the only place left in box 6); r1c4
-    is not 1, so 1 is in r2c4 or r2c5 (the only places left in box 2); but then none of them can
-    be. So r1c4=1, r2c1=1, r2c2=1 and r2c3=1 are false.
+    If r2c1=1, r2c2=1 or r2c3=1 were true: neither r1c1 nor r1c3 is 1, so r1c4 is 1 (the only
+    places left in row 1); r5c4 is not 1, so r6c4 is 1 (the only place left in box 6); r1c4 is
+    not 1, so 1 is in r2c4 or r2c5 (the only places left in box 2); but then none of them can
+    be. So r2c1=1, r2c2=1 and r2c3=1 are false.
     """
     return chain_sentence(step)
 
@@ -400,10 +403,10 @@ def alternating_chain(step: Deduction) -> str:
     ...     "cell r3c3: 2 4",
     ...     "2 in column 2: r3c2 r4c2",
     ... )
-    >>> print(available(state, "alternating-chain")[5])
-    If r3c2=2 or r4c1=2 were true: r3c1 is not 2, so r3c1 is 4 (its other digit); r3c3 is not 4,
-    so r3c3 is 2 (its other digit); r3c2 is not 2, so r4c2 is 2 (the only place left in column
-    2); but then none of them can be. So r3c2=2 and r4c1=2 are false.
+    >>> print(available(state, "alternating-chain")[4])
+    If r4c1=2 were true: r3c1 is not 2, so r3c1 is 4 (its other digit); r3c3 is not 4, so r3c3
+    is 2 (its other digit); r3c2 is not 2, so r4c2 is 2 (the only place left in column 2); but
+    then it cannot be. So r4c1=2 is false.
     """
     return chain_sentence(step)
 
@@ -467,15 +470,15 @@ def grouped_loop(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "cell r1c1: 1 2",
-    ...     "cell r1c3: 1 2",
-    ...     "2 in row 1: r1c1 r1c3 r1c4",
+    ...     "cell r1c3: 2 4",
+    ...     "cell r2c3: 2 4",
+    ...     "2 in box 2: r1c3 r2c3 r2c4",
     ... )
-    >>> print(available(state, "grouped-loop")[2])
-    The links close to a loop: if r1c1 is not 1, r1c1 is 2 (its other digit); if neither r1c3
-    nor r1c4 is 2, r1c1 is 2 (the only places left in row 1); if r1c3 is not 2, r1c3 is 1 (its
-    other digit); and that excludes the first again. So of any two neighbours that exclude each
-    other one is true: r1c2=1, r1c4=1 and r1c4=2 are false.
+    >>> print(available(state, "grouped-loop")[15])
+    The links close to a loop: if r1c3 is not 2, r1c3 is 4 (its other digit); if r2c3 is not 4,
+    r2c3 is 2 (its other digit); if r1c3 is not 2, 2 is in r2c3 or r2c4 (the only places left in
+    box 2); and that excludes the first again. So of any two neighbours that exclude each other
+    one is true: r1c4=4, r2c4=4, r3c3=2, r3c3=4, r4c3=2 and r4c3=4 are false.
     """
     return chain_sentence(step)
 

@@ -181,11 +181,11 @@ def set_chain(step: Deduction) -> str:
     ...     "2 in box 4: r4c3 r4c4",
     ... )
     >>> print(available(state, "set-chain")[0])
-    If r1c2=1, r2c2=1, r3c1=1 or r4c1=1 were true: r1c1 is not 1, so r1c1 is 4 (its other
-    digit); r4c1 is not 4, so 2 is in r4c1 or r4c3 (r4c1 and r4c3 hold all but one of 1, 2 and
-    4); r4c4 is not 2, so r4c3 is 2 (the only place left in box 4); r4c3 is not 1, so r4c1 is 1
-    (the only place left in row 4); r3c1 is not 1, so r3c2 is 1 (the only place left in row 3);
-    but then none of them can be. So r1c2=1, r2c2=1, r3c1=1 and r4c1=1 are false.
+    If r1c2=1 or r2c2=1 were true: r1c1 is not 1, so r1c1 is 4 (its other digit); r4c1 is not 4,
+    so 2 is in r4c1 or r4c3 (r4c1 and r4c3 hold all but one of 1, 2 and 4); r4c4 is not 2, so
+    r4c3 is 2 (the only place left in box 4); r4c3 is not 1, so r4c1 is 1 (the only place left
+    in row 4); r3c1 is not 1, so r3c2 is 1 (the only place left in row 3); but then none of them
+    can be. So r1c2=1 and r2c2=1 are false.
     """
     return chain_sentence(step)
 
@@ -210,8 +210,8 @@ def set_loop(step: Deduction) -> str:
     The links close to a loop: if neither r3c3 nor r3c4 is 1, r3c4 is 3 (r3c3 and r3c4 hold all
     but one of 1, 3 and 4); if r3c4 is not 1, r4c4 is 1 (the only place left in column 4); and
     that excludes the first again. So of any two neighbours that exclude each other one is true
-    and every set keeps its other digits: r1c3=4, r2c3=4, r3c1=4, r3c2=4, r3c3=1, r4c3=1, r4c3=4
-    and r4c4=4 are false.
+    and every set keeps its other digits: r1c3=4, r2c3=4, r3c1=4, r3c2=4, r4c3=1, r4c3=4 and
+    r4c4=4 are false.
     """
     return chain_sentence(step)
 

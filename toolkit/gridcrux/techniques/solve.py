@@ -16,7 +16,7 @@ from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import plans_of
 from gridcrux.techniques.compiled.tables import Ints, tables
 from gridcrux.techniques.policies import NOTHING, Moment, policy_named
-from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY
+from gridcrux.techniques.repertoires import DEFAULT, EVERYTHING
 
 
 def board_of(state: State) -> Ints:
@@ -44,7 +44,7 @@ def board_of(state: State) -> Ints:
     return board
 
 
-def route(state: State, repertoire: Repertoire = FIRST_FAMILY, policy: str = "easiest") -> Route:
+def route(state: State, repertoire: Repertoire = DEFAULT, policy: str = "easiest") -> Route:
     """Apply a repertoire until nothing applies, in the order that a policy chooses.
 
     The route is a function of the state, the repertoire and the policy alone.  Nothing here
@@ -65,7 +65,7 @@ def route(state: State, repertoire: Repertoire = FIRST_FAMILY, policy: str = "ea
     return Route(state, repertoire, Records(table, word_count(state.layout)), ending, policy)
 
 
-def closure(state: State, repertoire: Repertoire = FIRST_FAMILY) -> State:
+def closure(state: State, repertoire: Repertoire = DEFAULT) -> State:
     """What a repertoire leaves of a state: the end of its route, without the route."""
     board = board_of(state)
     none = new_records(1, state.layout)
@@ -85,7 +85,7 @@ def state_of(start: State, board: Ints) -> State:
     )
 
 
-def available(state: State, repertoire: Repertoire | str = FIRST_FAMILY) -> list[Deduction]:
+def available(state: State, repertoire: Repertoire | str = DEFAULT) -> list[Deduction]:
     """Every deduction that a repertoire, or one named technique, offers in a state.
 
     They come in the order of the repertoire; each removes something or writes a digit.  What
