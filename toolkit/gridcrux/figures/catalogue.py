@@ -31,6 +31,9 @@ from gridcrux.techniques.solve import first, route
 PAGE = "techniques.md"
 PICTURES = "techniques"
 
+SAMPLED = 4000
+"""Minimal puzzles that are looked at for what a corpus does not show."""
+
 
 @dataclass(frozen=True)
 class Example:
@@ -46,18 +49,38 @@ def examples(
 ) -> dict[str, Example]:
     """For each technique the first deduction by it in the given puzzles.
 
-    A step of a route is preferred to a deduction that is only available on it.
+    A step of a route is preferred to a deduction that is only available on it, and states in
+    which no digit can be written are preferred to others.
 
     Parameters
     ----------
     puzzles : names, and puzzles with one solution each.
     """
+    seen: list[tuple[str, State]] = []
+    found = _on_routes(puzzles, repertoire, seen)
+    for name, start in seen:
+        missing = [technique for technique in repertoire if technique.name not in found]
+        if not missing:
+            break
+        for state in route(start, DEFAULT).states():
+            for technique in missing:
+                step = None if technique.name in found else first(state, technique)
+                if step is not None:
+                    found[technique.name] = Example(name, state, step)
+    return found
+
+
+def _on_routes(
+    puzzles: Iterable[tuple[str, State]], repertoire: Repertoire, seen: list[tuple[str, State]]
+) -> dict[str, Example]:
+    """Examples where no digit can be written; `seen` takes the puzzles that were looked at."""
     used: dict[str, Example] = {}
     offered: dict[str, Example] = {}
     for name, start in puzzles:
         wanted = [t for t in repertoire if t.name not in used]
         if not wanted:
             break
+        seen.append((name, start))
         way = route(start, DEFAULT)
         for state, step in zip(way.states(), way, strict=False):
             used.setdefault(step.technique, Example(name, state, step))
@@ -66,9 +89,9 @@ def examples(
             for technique in wanted:
                 if technique.name in offered or technique.name in used:
                     continue
-                found = first(state, technique)
-                if found is not None:
-                    offered[technique.name] = Example(name, state, found)
+                other = first(state, technique)
+                if other is not None:
+                    offered[technique.name] = Example(name, state, other)
     return offered | {name: example for name, example in used.items() if name in repertoire}
 
 
@@ -140,17 +163,17 @@ def _entry(technique: Technique, example: Example | None) -> Iterator[str]:
         yield ""
 
 
-def corpus_puzzles(corpus: pd.DataFrame) -> Iterator[tuple[str, State]]:
-    """The puzzles of a corpus with the columns `id` and `puzzle`, then sampled ones."""
+def corpus_puzzles(corpus: pd.DataFrame, sampled: int = SAMPLED) -> Iterator[tuple[str, State]]:
+    """The puzzles of a corpus with the columns `id` and `puzzle`, then some sampled ones."""
     for name, puzzle in zip(corpus["id"], corpus["puzzle"], strict=True):
         yield f"Puzzle {name}", read_puzzle(puzzle)
-    for item in minimal(4000, seed=77):
+    for item in minimal(sampled, seed=77):
         yield f"Minimal puzzle {item.index} of seed 77", State.from_digits(item.puzzle.tolist())
 
 
-def main(source: str, target: str) -> None:
+def main(source: str, target: str, sampled: int = SAMPLED) -> None:
     corpus = pd.read_csv(source, dtype={"puzzle": str})
-    found = examples(tqdm(corpus_puzzles(corpus), unit="puzzle"))
+    found = examples(tqdm(corpus_puzzles(corpus, sampled), unit="puzzle"))
     pictures = Path(target) / PICTURES
     pictures.mkdir(parents=True, exist_ok=True)
     for picture in pictures.glob("*.svg"):
