@@ -184,4 +184,4 @@ def main(source: str, target: str, sampled: int = SAMPLED) -> None:
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:])
+    main(sys.argv[1], sys.argv[2])

@@ -40,7 +40,8 @@ def add_locked(
     for digit in range(tables.size):
         if digit == graph.facts[direction, DIGIT] or digit == graph.facts[direction ^ 1, DIGIT]:
             continue
-        seen[:] = -1
+        for word in range(seen.shape[0]):
+            seen[word] = -1
         found = False
         for cell in range(tables.cells):
             if not graph.premises[direction >> 1, cell >> 6] & bit(cell):
@@ -48,7 +49,8 @@ def add_locked(
             candidate = tables.candidates[cell, digit]
             if board[MASKS, cell] >> digit & 1:
                 found = True
-                seen &= tables.conflicts[candidate]
+                for word in range(seen.shape[0]):
+                    seen[word] &= tables.conflicts[candidate, word]
             else:
                 column = REMOVES + tables.rules.shape[1] + (candidate >> 6)
                 records[row, column] |= bit(candidate)

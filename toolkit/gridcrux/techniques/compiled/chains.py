@@ -101,31 +101,31 @@ def search_graph(
     return find_long(tables, board, graph, technique, layers, least, most, records, row, limit)
 
 
-@inner
-def find_chains(
+@cfunc(FINDER, cache=True)
+def find(
     tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
 ) -> int:
     """Find a technique of the chain family (`families.FINDER`)."""
     most = min(widest, LONGEST)
-    if technique > GROUPED_X_CHAIN:
-        return search_graph(tables, board, technique, -1, most, records, row, limit)
+    one_digit = technique <= GROUPED_X_CHAIN
     found = 0
-    for digit in range(tables.size):
-        note = passed_at(tables, technique, digit)
-        if board[PASSED, note] >= board[CHANGED, tables.houses + digit]:
+    # One call serves both cases: every call is compiled into this function anew.
+    for turn in range(tables.size if one_digit else 1):
+        note = passed_at(tables, technique, turn)
+        if one_digit and board[PASSED, note] >= board[CHANGED, tables.houses + turn]:
             continue
         here = search_graph(
             tables,
             board,
             technique,
-            digit,
+            turn if one_digit else -1,
             most,
             records,
-            row if limit == 1 else row + found,
-            limit if limit == 1 else limit - found,
+            row + found if limit > 1 else row,
+            limit - found if limit > 1 else 1,
         )
         if here == 0:
-            if most == LONGEST:
+            if one_digit and most == LONGEST:
                 board[PASSED, note] = board[FACTS, CLOCK]
         elif limit > 1:
             found += here
@@ -133,15 +133,7 @@ def find_chains(
                 return found
         else:
             found = 1
-            if technique <= EMPTY_RECTANGLE:
-                return found
             most = width_of(tables, records, row) - 1
+            if technique <= EMPTY_RECTANGLE or most < 2:
+                return found
     return found
-
-
-@cfunc(FINDER, cache=True)
-def find(
-    tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
-) -> int:
-    """Find a technique of the chain family (`families.FINDER`)."""
-    return find_chains(tables, board, technique, widest, records, row, limit)

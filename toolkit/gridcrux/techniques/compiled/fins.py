@@ -216,8 +216,8 @@ def find_finned(
     return found
 
 
-@inner
-def find_fins(
+@cfunc(FINDER, cache=True)
+def find(
     tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
 ) -> int:
     """Find a technique of the fins family (`families.FINDER`)."""
@@ -241,11 +241,3 @@ def find_fins(
         if found == limit:
             break
     return found
-
-
-@cfunc(FINDER, cache=True)
-def find(
-    tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
-) -> int:
-    """Find a technique of the fins family (`families.FINDER`)."""
-    return find_fins(tables, board, technique, widest, records, row, limit)

@@ -363,4 +363,7 @@ def find(
     tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
 ) -> int:
     """Find deductions of any technique in this file; see `families.FINDER`."""
-    return search(tables, board, technique, widest, records, row, limit)
+    # Not by way of `search`: what a function calls is compiled into it anew.
+    if technique == CELL_FORCING or technique == HOUSE_FORCING:
+        return find_forced(tables, board, technique, widest, records, row, limit)
+    return find_refuted(tables, board, technique, widest, records, row, limit)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import CHOSEN, LINES, MASKS, ROWS, TARGETS, UNIONS
+from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news
 from gridcrux.techniques.compiled.rectangles import GUARDED, allow, pair_of, slot_in
 from gridcrux.techniques.compiled.tables import BLOCK, Ints, Tables
@@ -16,7 +16,7 @@ OTHERS = 3
 """Most cells beside the corners that a subset may take."""
 
 
-@njit(cache=True)
+@inner
 def exclude_seen(
     tables: Tables, board: Ints, count: int, digit: int, records: Ints, row: int
 ) -> None:
@@ -28,7 +28,7 @@ def exclude_seen(
         records[row, REMOVES + word] |= seen
 
 
-@njit(cache=True)
+@inner
 def add_corners(
     tables: Tables, board: Ints, rectangle: Ints, count: int, guards: int, records: Ints, row: int
 ) -> int:
@@ -43,7 +43,7 @@ def add_corners(
     return count
 
 
-@njit(cache=True)
+@inner
 def find_guards(
     tables: Tables,
     board: Ints,
@@ -65,7 +65,7 @@ def find_guards(
     return 1 if is_news(tables, board, records, row) else 0
 
 
-@njit(cache=True)
+@inner
 def record_subset(
     tables: Tables,
     board: Ints,
@@ -93,7 +93,7 @@ def record_subset(
     return is_news(tables, board, records, row)
 
 
-@njit(cache=True)
+@inner
 def choose_others(
     tables: Tables,
     board: Ints,
@@ -132,7 +132,7 @@ def choose_others(
     return found
 
 
-@njit(cache=True)
+@inner
 def find_subsets(
     tables: Tables,
     board: Ints,

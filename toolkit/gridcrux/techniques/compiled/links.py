@@ -16,7 +16,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.techniques.compiled.board import MASKS, OPEN, WRITTEN, bit
@@ -108,10 +107,12 @@ def wipe(tables: Tables, graph: Graph, link: int) -> bool:
     """Make a link empty; False if there is no room for it."""
     if link >= graph.premises.shape[0]:
         return False
-    graph.nodes[2 * link : 2 * link + 2] = 0
-    graph.sees[2 * link : 2 * link + 2] = -1
-    graph.premises[link] = 0
-    graph.relies[link] = 0
+    for word in range(graph.nodes.shape[1]):
+        graph.nodes[2 * link, word] = graph.nodes[2 * link + 1, word] = 0
+        graph.sees[2 * link, word] = graph.sees[2 * link + 1, word] = -1
+        graph.relies[link, word] = 0
+    for word in range(graph.premises.shape[1]):
+        graph.premises[link, word] = 0
     return True
 
 
@@ -307,7 +308,7 @@ def collect(tables: Tables, board: Ints, graph: Graph, classes: int, digit: int)
     return count
 
 
-@njit(cache=True)
+@inner
 def links_of(tables: Tables, board: Ints, classes: int, digit: int) -> Graph:
     """The links of some classes, of one digit or (-1) of all, connected."""
     room = 24 if digit >= 0 else 160
@@ -334,7 +335,8 @@ def connect(tables: Tables, board: Ints, graph: Graph, count: int) -> Graph:
     for direction in range(2 * count):
         end = direction ^ 1
         closed = False
-        following[direction] = -1
+        for block in range(blocks):
+            following[direction, block] = -1
         for word in range(words):
             left = graph.nodes[end, word] & board[OPEN, word]
             closed |= left != graph.nodes[end, word]

@@ -9,6 +9,7 @@ from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
 from gridcrux.techniques.compiled.chain_records import follows, have_common, record_chain
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import DIGIT, KIND, SETS, Graph
+from gridcrux.techniques.compiled.notes import accept
 from gridcrux.techniques.compiled.search import new_search, reversed_directions, shortest
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
@@ -99,7 +100,7 @@ def find_long(
             if width >= least and record_chain(
                 tables, board, graph, technique, search.path, False, draft, 0
             ):
-                records[row if limit == 1 else row + found] = draft[0]
+                accept(draft, records, row if limit == 1 else row + found)
                 if limit == 1:
                     found, most = 1, width - 1
                 else:
@@ -143,7 +144,7 @@ def find_loops(
                     search.ends[block] &= ~bit(last)
         width = shortest(graph, search, most)
         if width and record_chain(tables, board, graph, technique, search.path, True, draft, 0):
-            records[row if limit == 1 else row + found] = draft[0]
+            accept(draft, records, row if limit == 1 else row + found)
             if limit == 1:
                 found, most = 1, width - 1
             else:

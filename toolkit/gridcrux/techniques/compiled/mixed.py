@@ -71,6 +71,8 @@ def record_mixed(
     """
     n, words = tables.size, tables.rules.shape[1]
     begin(records, row, technique)
+    for i in range(size):
+        add_premise(tables, tables.cells + bases[i] * n + digit, records, row)
     for word in range(words):
         based, twice, covered = 0, 0, 0
         for i in range(size):
@@ -80,10 +82,6 @@ def record_mixed(
             covered |= tables.rules[tables.cells + covers[i] * n + digit, word]
         records[row, REMOVES + word] = covered & ~based
         records[row, REMOVES + words + word] = based & ~covered | twice
-    relies = records[row, REMOVES + words : REMOVES + 2 * words].copy()
-    for i in range(size):
-        add_premise(tables, tables.cells + bases[i] * n + digit, records, row)
-    records[row, REMOVES + words : REMOVES + 2 * words] = relies
     if not is_news(tables, board, records, row):
         return False
     spare_excluded(tables, records, row)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from gridcrux.grids.bitwise import lowest
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
 from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
+from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
 
-@njit(cache=True)
+@inner
 def begin(records: Ints, row: int, technique: int) -> None:
     """Begin a record that places nothing, with no premise and empty masks."""
     records[row, TECHNIQUE] = technique
@@ -20,7 +20,7 @@ def begin(records: Ints, row: int, technique: int) -> None:
         records[row, column] = 0
 
 
-@njit(cache=True)
+@inner
 def add_premise(tables: Tables, rule: int, records: Ints, row: int) -> None:
     """Note a premise, and all of its candidates in `relies`; take out later what may be open."""
     words = tables.rules.shape[1]
@@ -29,7 +29,7 @@ def add_premise(tables: Tables, rule: int, records: Ints, row: int) -> None:
         records[row, REMOVES + words + word] |= tables.rules[rule, word]
 
 
-@njit(cache=True)
+@inner
 def rely_on_closed(tables: Tables, board: Ints, records: Ints, row: int) -> None:
     """Let a record rely on every candidate of its premises that is closed."""
     words = tables.rules.shape[1]
@@ -37,7 +37,7 @@ def rely_on_closed(tables: Tables, board: Ints, records: Ints, row: int) -> None
         records[row, REMOVES + words + word] &= ~board[OPEN, word]
 
 
-@njit(cache=True)
+@inner
 def is_news(tables: Tables, board: Ints, records: Ints, row: int) -> bool:
     """Take out of `removes` what is forbidden; whether it excludes anything that is open."""
     news = False
@@ -48,18 +48,29 @@ def is_news(tables: Tables, board: Ints, records: Ints, row: int) -> bool:
     return news
 
 
-@njit(cache=True)
+@inner
 def spare_excluded(tables: Tables, records: Ints, row: int) -> None:
     """Rely on nothing that conflicts with all that is excluded.
 
     When one of these is assumed to be true, such a candidate is false without having been so.
     """
     words = tables.rules.shape[1]
-    common = np.full(words, -1, np.int64)
+    common = np.empty(words, np.int64)
+    for word in range(words):
+        common[word] = -1
     for word in range(words):
         left = records[row, REMOVES + word]
         while left:
-            common &= tables.conflicts[(word << 6) + lowest(left)]
+            candidate = (word << 6) + lowest(left)
             left &= left - 1
+            for other in range(words):
+                common[other] &= tables.conflicts[candidate, other]
     for word in range(words):
         records[row, REMOVES + words + word] &= ~common[word]
+
+
+@inner
+def accept(draft: Ints, records: Ints, row: int) -> None:
+    """Copy a record from a draft."""
+    for column in range(records.shape[1]):
+        records[row, column] = draft[0, column]

@@ -15,6 +15,7 @@ from numba import njit
 from gridcrux.grids.bitwise import lowest
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import MASKS, bit
+from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news
 from gridcrux.techniques.compiled.tables import BLOCK, POSITION, Ints, Tables
 
@@ -53,7 +54,7 @@ def is_exchangeable(tables: Tables, rectangle: Ints) -> bool:
     return True
 
 
-@njit(cache=True)
+@inner
 def lock_rule(tables: Tables, board: Ints, rectangle: Ints, lock: int) -> int:
     """A rule that leaves one of the two digits no place but the ends of an edge, or -1.
 
@@ -72,7 +73,7 @@ def lock_rule(tables: Tables, board: Ints, rectangle: Ints, lock: int) -> int:
     return -1
 
 
-@njit(cache=True)
+@inner
 def premises_of_exchange(bare: int, locks: int, start: int, which: int) -> int:
     """The premises by which a corner's digit fills the rectangle with its two digits, or 0.
 
@@ -106,13 +107,13 @@ def premises_of_exchange(bare: int, locks: int, start: int, which: int) -> int:
     return used if known == 15 else 0
 
 
-@njit(cache=True)
+@inner
 def pair_of(rectangle: Ints) -> int:
     """The mask of the two digits."""
     return (1 << rectangle[FIRST]) | (1 << rectangle[SECOND])
 
 
-@njit(cache=True)
+@inner
 def allow(tables: Tables, cell: int, digits: int, records: Ints, row: int) -> None:
     """Let a record not rely on the absence of these digits from a cell."""
     relies = REMOVES + tables.rules.shape[1]
@@ -122,7 +123,7 @@ def allow(tables: Tables, cell: int, digits: int, records: Ints, row: int) -> No
         records[row, relies + (candidate >> 6)] &= ~bit(candidate)
 
 
-@njit(cache=True)
+@inner
 def record_exchange(
     tables: Tables,
     board: Ints,
@@ -149,7 +150,7 @@ def record_exchange(
     return is_news(tables, board, records, row)
 
 
-@njit(cache=True)
+@inner
 def find_exchanges(
     tables: Tables,
     board: Ints,

@@ -103,22 +103,23 @@ def record_sectors(
         while left:
             add_premise(tables, cells[part, lowest(left)], records, row)
             left &= left - 1
-    relied = records[row, REMOVES + words : REMOVES + 2 * words]
-    bases = relied.copy()
-    harmless = np.empty(words, np.int64)
+    bases, harmless = np.empty(words, np.int64), np.empty(words, np.int64)
+    for word in range(words):
+        bases[word] = records[row, REMOVES + words + word]
     for digit in range(n):
         if not digits >> digit & 1:
             continue
         # A closed place would do no harm if it lies in every cover of its digit that is used.
-        harmless[:] = -1
+        for word in range(words):
+            harmless[word] = -1
         for house in (line, box):
             if not (outer if house == box else inner_) >> digit & 1:
-                rule = tables.rules[tables.cells + house * n + digit]
-                harmless &= rule
+                rule = tables.cells + house * n + digit
                 for word in range(words):
-                    records[row, REMOVES + word] |= rule[word] & ~bases[word]
+                    harmless[word] &= tables.rules[rule, word]
+                    records[row, REMOVES + word] |= tables.rules[rule, word] & ~bases[word]
         for word in range(words):
-            relied[word] &= ~harmless[word]
+            records[row, REMOVES + words + word] &= ~harmless[word]
     if not is_news(tables, board, records, row):
         return False
     spare_excluded(tables, records, row)

@@ -8,6 +8,7 @@ from gridcrux.grids.bitwise import lowest
 from gridcrux.techniques.compiled.chain_records import follows, idle_ends, record_chain
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, GROUPS, KIND, PAIRS, RULE, Graph
+from gridcrux.techniques.compiled.notes import accept
 from gridcrux.techniques.compiled.shapes import (
     ALS_LOOP,
     ALS_XZ,
@@ -141,7 +142,7 @@ def find_short(
                             )
                         ):
                             continue
-                        records[row + found] = draft[0]
+                        accept(draft, records, row + found)
                         if limit > 1:
                             found += 1
                             if found == limit:

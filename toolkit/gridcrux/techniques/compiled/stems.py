@@ -11,6 +11,7 @@ from gridcrux.techniques.compiled.chain_records import add_link, width_of
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, KIND, SETS, Graph
 from gridcrux.techniques.compiled.notes import (
+    accept,
     add_premise,
     begin,
     is_news,
@@ -49,14 +50,16 @@ def branch_of(tables: Tables, graph: Graph, digit: int, start: int, target: int,
 def reach_of(tables: Tables, graph: Graph, cell: int, digit: int, kinds: int, seen: Ints) -> None:
     """Write into `seen` what a digit of a cell excludes through one link, or as it stands."""
     start = tables.candidates[cell, digit]
-    seen[:] = tables.conflicts[start]
+    for word in range(seen.shape[0]):
+        seen[word] = tables.conflicts[start, word]
     for block in range(graph.hits.shape[1]):
         left = graph.hits[start, block]
         while left:
             direction = (block << 6) + lowest(left)
             left &= left - 1
             if graph.facts[direction, DIGIT] == digit and graph.facts[direction, KIND] & kinds:
-                seen |= graph.sees[direction ^ 1]
+                for word in range(seen.shape[0]):
+                    seen[word] |= graph.sees[direction ^ 1, word]
 
 
 @inner
@@ -93,7 +96,8 @@ def find_stems(
         left = mask
         while left:
             reach_of(tables, graph, cell, lowest(left), kinds, seen)
-            targets &= seen
+            for word in range(words):
+                targets[word] &= seen[word]
             left &= left - 1
         for word in range(words):
             while targets[word]:
@@ -107,7 +111,7 @@ def find_stems(
                     continue
                 if not record_stem(tables, board, graph, technique, cell, chosen, draft, 0):
                     continue
-                records[row if limit == 1 else row + found] = draft[0]
+                accept(draft, records, row if limit == 1 else row + found)
                 if limit == 1:
                     found, most = 1, cost - 1
                 else:

@@ -8,13 +8,14 @@ exchanging all of these would make a second solution.
 from __future__ import annotations
 
 import numpy as np
-from numba import cfunc, njit
+from numba import cfunc
 
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import GIVENS, MASKS, OPEN, TARGETS, WRITTEN, bit
 from gridcrux.techniques.compiled.families import FINDER
 from gridcrux.techniques.compiled.guards import find_guards, find_subsets
+from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, rely_on_closed
 from gridcrux.techniques.compiled.rectangles import (
     BOTTOM,
@@ -52,7 +53,7 @@ SPARE = 12
 """Most candidates that a grave may have too many."""
 
 
-@njit(cache=True)
+@inner
 def is_wanted(technique: int, guarded: int) -> bool:
     """Whether a rectangle with these guarded corners is one for the technique."""
     several = guarded & (guarded - 1) != 0
@@ -71,7 +72,7 @@ def is_wanted(technique: int, guarded: int) -> bool:
     return SIDES >> guarded & 1 != 0
 
 
-@njit(cache=True)
+@inner
 def next_corners(n: int, rectangle: Ints) -> bool:
     """Go on to the next two rows and two columns; False behind the last.
 
@@ -97,7 +98,7 @@ def next_corners(n: int, rectangle: Ints) -> bool:
     return True
 
 
-@njit(cache=True)
+@inner
 def digits_in_turn(board: Ints, rectangle: Ints, avoidable: bool) -> tuple[int, int]:
     """The digits that the first corner and the one across may have, and those of the others.
 
@@ -120,7 +121,7 @@ def digits_in_turn(board: Ints, rectangle: Ints, avoidable: bool) -> tuple[int, 
     return (ones, others) if avoidable else (both, both)
 
 
-@njit(cache=True)
+@inner
 def is_spare(tables: Tables, board: Ints, candidate: int) -> bool:
     """Whether every rule of a candidate has more than two open candidates."""
     for j in range(tables.links.shape[1]):
@@ -130,7 +131,7 @@ def is_spare(tables: Tables, board: Ints, candidate: int) -> bool:
     return True
 
 
-@njit(cache=True)
+@inner
 def gather_spare(tables: Tables, board: Ints) -> int:
     """Note in `TARGETS` the candidates that a grave has too many; how many, or 0 if it is none.
 
@@ -165,7 +166,7 @@ def gather_spare(tables: Tables, board: Ints) -> int:
     return surplus
 
 
-@njit(cache=True)
+@inner
 def find_grave(
     tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int
 ) -> int:
@@ -189,7 +190,7 @@ def find_grave(
     return 1 if blanks <= widest and is_news(tables, board, records, row) else 0
 
 
-@njit(cache=True)
+@inner
 def knows_givens(tables: Tables, board: Ints) -> bool:
     """Whether any cell is noted as given."""
     known = 0
@@ -198,7 +199,7 @@ def knows_givens(tables: Tables, board: Ints) -> bool:
     return known != 0
 
 
-@njit(cache=True)
+@inner
 def guarded_corners(board: Ints, rectangle: Ints) -> int:
     """4 bits: the corners with guards."""
     guarded = 0
@@ -208,11 +209,13 @@ def guarded_corners(board: Ints, rectangle: Ints) -> int:
     return guarded
 
 
-@njit(cache=True)
-def find_unique(
+@cfunc(FINDER, cache=True)
+def find(
     tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
 ) -> int:
-    """Try the grave; or every rectangle, with every two digits that its corners may hold in turn.
+    """Find deductions of any technique of the family, as `families.FINDER` says.
+
+    Try the grave; or every rectangle, with every two digits that its corners may hold in turn.
 
     Where it is not known what was given, nothing is avoidable.
     """
@@ -255,11 +258,3 @@ def find_unique(
                 else:
                     found += find_exchanges(tables, board, technique, rectangle, records, at, room)
     return found
-
-
-@cfunc(FINDER, cache=True)
-def find(
-    tables: Tables, board: Ints, technique: int, widest: int, records: Ints, row: int, limit: int
-) -> int:
-    """Find deductions of any technique of the family, as `families.FINDER` says."""
-    return find_unique(tables, board, technique, widest, records, row, limit)
