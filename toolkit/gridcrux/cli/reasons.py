@@ -33,6 +33,7 @@ PATIENCE = 20
 """Seconds that counting the solutions may take before the route is shown without it."""
 
 _LOOK = {"essential": "bold red", "replaceable": "", "idle": "dim"}
+_MORE = "; --level last-resorts goes on by following assumptions"
 _MEANING = (
     "essential: without it the techniques do not get as far; replaceable: they do, some other way; "
     "idle: nothing that follows rests on it"
@@ -234,7 +235,8 @@ def _ending(found: Route) -> str:
         broken = found.end.broken_rule
         what = "" if broken is None else f": {found.start.layout.rules[broken].name} is impossible"
         return f"not solved: a contradiction after {steps}{what}"
-    return f"not solved: nothing applies any more after {steps}"
+    more = "" if any(t.family == "forcing" for t in found.repertoire) else _MORE
+    return f"not solved: nothing applies any more after {steps}{more}"
 
 
 def _show_open(out: Console, found: Route) -> None:
