@@ -303,7 +303,7 @@ def table(count: int) -> pd.DataFrame:
                 "bar": bar,
             }
         )
-        print(f"{what}: {ours * 1e6:.2f} us, {peer} {theirs * 1e6:.1f} us, {theirs / ours:.1f}x")
+        print(f"{what}: {ours * 1e6:.2f} us, {peer} {theirs * 1e6:.1f} us, {theirs / ours:.3g}x")
 
     unique = kernel_unique(puzzles)
     name, sat = sat_seconds(puzzles, "unique")
@@ -348,7 +348,7 @@ def as_text(results: pd.DataFrame, count: int) -> str:
     ]
     for row in results.itertuples(index=False):
         lines.append(
-            f"| {row[0]} | {row[1]:.2f} | {row[2]} | {row[3]:.1f} | {row[4]:.1f} | {row[5]} |"
+            f"| {row[0]} | {row[1]:.2f} | {row[2]} | {row[3]:.1f} | {row[4]:.3g} | {row[5]} |"
         )
     return "\n".join(lines)
 

@@ -10,7 +10,15 @@ from gridcrux.techniques.compiled.chain_records import follows, have_common, rec
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import DIGIT, KIND, SETS, Graph
 from gridcrux.techniques.compiled.notes import accept
-from gridcrux.techniques.compiled.search import new_search, reversed_directions, shortest
+from gridcrux.techniques.compiled.search import (
+    ENDS,
+    PATH,
+    STARTS,
+    TARGET,
+    new_search,
+    reversed_directions,
+    shortest,
+)
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
 
@@ -89,16 +97,16 @@ def find_long(
         while targets:
             target = (word << 6) + lowest(targets)
             targets &= targets - 1
-            search.target[0] = target
+            search.walk[TARGET, 0] = target
             any_ = 0
             for block in range(blocks):
                 hit = graph.hits[target, block]
                 any_ |= hit
-                search.starts[block] = hit
-                search.ends[(layers - 1) * blocks + block] = reversed_directions(hit)
+                search.sets[STARTS, block] = hit
+                search.sets[ENDS, (layers - 1) * blocks + block] = reversed_directions(hit)
             width = shortest(graph, search, most) if any_ else 0
             if width >= least and record_chain(
-                tables, board, graph, technique, search.path, False, draft, 0
+                tables, board, graph, technique, search.walk[PATH], False, draft, 0
             ):
                 accept(draft, records, row if limit == 1 else row + found)
                 if limit == 1:
@@ -130,20 +138,23 @@ def find_loops(
     draft = np.empty((1, records.shape[1]), np.int64)
     found = 0
     for first in range(graph.facts.shape[0]):
-        search.starts[:] = 0
-        search.starts[first >> 6] = bit(first)
-        for block in range(search.ends.shape[0]):
-            search.ends[block] = reversed_directions(graph.following[first ^ 1, block])
+        for block in range(search.sets.shape[1]):
+            search.sets[STARTS, block] = 0
+        search.sets[STARTS, first >> 6] = bit(first)
+        for block in range(search.sets.shape[1]):
+            search.sets[ENDS, block] = reversed_directions(graph.following[first ^ 1, block])
             if graph.facts[first, KIND] == SETS:
                 continue
-            left = search.ends[block]
+            left = search.sets[ENDS, block]
             while left:
                 last = (block << 6) + lowest(left)
                 left &= left - 1
                 if not have_common(tables, board, graph, first, last ^ 1):
-                    search.ends[block] &= ~bit(last)
+                    search.sets[ENDS, block] &= ~bit(last)
         width = shortest(graph, search, most)
-        if width and record_chain(tables, board, graph, technique, search.path, True, draft, 0):
+        if width and record_chain(
+            tables, board, graph, technique, search.walk[PATH], True, draft, 0
+        ):
             accept(draft, records, row if limit == 1 else row + found)
             if limit == 1:
                 found, most = 1, width - 1

@@ -27,52 +27,37 @@ EVEN = 0x5555555555555555
 
 
 class Search(NamedTuple):
-    """What a search works in; directions fill B words.
+    """What a search works in: few arrays, as each costs time where it is handed over.
 
     Attributes
     ----------
-    levels : (LONGEST + LARGEST_SET + 2, B) directions first reached with so many premises.
-    reached : (B,) all reached so far.
-    starts, ends : (B,) where a chain may start and end.
-    path : (LONGEST + 2,) directions of the chain found, from its start, closed by -1.
-    widths, tried : (LONGEST + 2,) for each of these, while it is traced, the premises before it
-        and what was last tried as the one before it.
-    target : (1,) the candidate that the chain refutes, or -1.
-    costs : (LARGEST_SET + 1, B) directions with so many premises.
+    sets : (rows, B) sets of directions: `REACHED` so far; `STARTS` and `ENDS`, where a chain may
+        start and end; those whose links have so many premises from `COSTS` on; those first
+        reached with so many premises from `LEVELS` on.
+    walk : (rows, LONGEST + 2) the `PATH` found, from its start, closed by -1; while it is traced
+        the `WIDTHS` before each direction and what was last `TRIED` there; the `TARGET` that
+        the chain refutes, or -1.
     """
 
-    levels: Ints
-    reached: Ints
-    starts: Ints
-    ends: Ints
-    path: Ints
-    widths: Ints
-    tried: Ints
-    target: Ints
-    costs: Ints
+    sets: Ints
+    walk: Ints
+
+
+REACHED, STARTS, ENDS, COSTS, LEVELS = 0, 1, 2, 3, 4 + LARGEST_SET
+PATH, WIDTHS, TRIED, TARGET = 0, 1, 2, 3
 
 
 @inner
 def new_search(graph: Graph, layers: int) -> Search:
     """Room to search a graph, whose directions may occur in several layers."""
     blocks = graph.following.shape[1]
-    costs = np.zeros((LARGEST_SET + 1, blocks), np.int64)
+    sets = np.zeros((LEVELS + LONGEST + LARGEST_SET + 2, blocks), np.int64)
     single = blocks // layers * 64
     for layer in range(layers):
         for direction in range(graph.facts.shape[0]):
             place = layer * single + direction
-            costs[graph.facts[direction, COST], place >> 6] |= bit(place)
-    return Search(
-        np.zeros((LONGEST + LARGEST_SET + 2, blocks), np.int64),
-        np.zeros(blocks, np.int64),
-        np.zeros(blocks, np.int64),
-        np.zeros(blocks, np.int64),
-        np.zeros(LONGEST + 2, np.int64),
-        np.zeros(LONGEST + 2, np.int64),
-        np.zeros(LONGEST + 2, np.int64),
-        np.full(1, -1, np.int64),
-        costs,
-    )
+            sets[COSTS + graph.facts[direction, COST], place >> 6] |= bit(place)
+    return Search(sets, np.full((4, LONGEST + 2), -1, np.int64))
 
 
 @inner
@@ -89,43 +74,46 @@ def shortest(graph: Graph, search: Search, most: int) -> int:
     ----------
     most : premises that it may have.
 
-    The chain is left in `search.path`; it is the lowest-numbered of those that are as short,
+    The chain is left in the `PATH`; it is the lowest-numbered of those that are as short,
     read from its end.  One that would use a premise twice does not count.
     """
-    blocks = search.reached.shape[0]
-    search.reached[:] = 0
-    search.levels[: 2 * LARGEST_SET + 2] = 0
-    for cost in range(1, LARGEST_SET + 1):
-        for block in range(blocks):
-            search.levels[cost, block] = search.starts[block] & search.costs[cost, block]
+    sets = search.sets
+    blocks = sets.shape[1]
+    for block in range(blocks):
+        sets[REACHED, block] = 0
+        for width in range(2 * LARGEST_SET + 2):
+            sets[LEVELS + width, block] = 0
+        for cost in range(1, LARGEST_SET + 1):
+            sets[LEVELS + cost, block] = sets[STARTS, block] & sets[COSTS + cost, block]
     last = LARGEST_SET
     width = 0
     while width < last and width < most:
         width += 1
         for block in range(blocks):
-            new = search.levels[width, block] & ~search.reached[block]
-            search.levels[width, block] = new
-            search.reached[block] |= new
-            ending = new & search.ends[block]
+            new = sets[LEVELS + width, block] & ~sets[REACHED, block]
+            sets[LEVELS + width, block] = new
+            sets[REACHED, block] |= new
+            ending = new & sets[ENDS, block]
             while ending:
                 end = (block << 6) + lowest(ending)
                 ending &= ending - 1
                 # One link alone is no chain.
-                alone = search.starts[block] & bit(end) and cost_of(search, end) == width
+                alone = sets[STARTS, block] & bit(end) and cost_of(search, end) == width
                 if not alone and trace(graph, search, width, end):
                     return width
-        search.levels[width + LARGEST_SET + 1] = 0
         for block in range(blocks):
-            left = search.levels[width, block]
+            sets[LEVELS + width + LARGEST_SET + 1, block] = 0
+        for block in range(blocks):
+            left = sets[LEVELS + width, block]
             while left:
                 here = (block << 6) + lowest(left)
                 left &= left - 1
                 for other in range(blocks):
-                    new = graph.following[here, other] & ~search.reached[other]
+                    new = graph.following[here, other] & ~sets[REACHED, other]
                     if new:
                         last = width + LARGEST_SET
                         for cost in range(1, LARGEST_SET + 1):
-                            search.levels[width + cost, other] |= new & search.costs[cost, other]
+                            sets[LEVELS + width + cost, other] |= new & sets[COSTS + cost, other]
     return 0
 
 
@@ -133,7 +121,7 @@ def shortest(graph: Graph, search: Search, most: int) -> int:
 def cost_of(search: Search, direction: int) -> int:
     """How many premises the link of a direction has."""
     cost = 1
-    while not search.costs[cost, direction >> 6] & bit(direction):
+    while not search.sets[COSTS + cost, direction >> 6] & bit(direction):
         cost += 1
     return cost
 
@@ -154,10 +142,10 @@ def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> i
     It may have no premise in common with the path, which runs from its end to `depth`; -1 if
     there is none.
     """
-    here = search.path[depth]
+    here = search.walk[PATH, depth]
     single = 64 * graph.hits.shape[1]
-    for block in range((last + 1) >> 6, search.reached.shape[0]):
-        left = search.levels[width, block]
+    for block in range((last + 1) >> 6, search.sets.shape[1]):
+        left = search.sets[LEVELS + width, block]
         if block == (last + 1) >> 6:
             left &= ~(bit(last + 1) - 1)
         while left:
@@ -165,12 +153,12 @@ def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> i
             left &= left - 1
             if not graph.following[found, here >> 6] & bit(here):
                 continue
-            apart = not touches(graph, found % single, search.target[0])
+            apart = not touches(graph, found % single, search.walk[TARGET, 0])
             for i in range(depth + 1):
                 for word in range(graph.premises.shape[1]):
                     if (
                         graph.premises[found % single >> 1, word]
-                        & graph.premises[search.path[i] % single >> 1, word]
+                        & graph.premises[search.walk[PATH, i] % single >> 1, word]
                     ):
                         apart = False
             if apart:
@@ -180,32 +168,32 @@ def before(graph: Graph, search: Search, width: int, depth: int, last: int) -> i
 
 @inner
 def trace(graph: Graph, search: Search, width: int, end: int) -> bool:
-    """Write a chain that reaches `end` with `width` premises into `search.path`, closed by -1.
+    """Write a chain that reaches `end` with `width` premises into the `PATH`, closed by -1.
 
     Backwards and with second thoughts, as a chain may not use a premise twice, nor go through
     the candidate that it refutes.  False if all ways do, or if it is not found out soon.
     """
-    path, widths, tried = search.path, search.widths, search.tried
+    walk = search.walk
     depth, patience = 0, PATIENCE
-    if touches(graph, end % (64 * graph.hits.shape[1]), search.target[0]):
+    if touches(graph, end % (64 * graph.hits.shape[1]), search.walk[TARGET, 0]):
         return False
-    path[0] = end
-    widths[0] = width - cost_of(search, end)
-    tried[0] = -1
-    while widths[depth]:
-        found = before(graph, search, widths[depth], depth, tried[depth])
+    walk[PATH, 0] = end
+    walk[WIDTHS, 0] = width - cost_of(search, end)
+    walk[TRIED, 0] = -1
+    while walk[WIDTHS, depth]:
+        found = before(graph, search, walk[WIDTHS, depth], depth, walk[TRIED, depth])
         patience -= 1
         if found < 0 or patience == 0:
             depth -= 1
             if depth < 0 or patience == 0:
                 return False
             continue
-        tried[depth] = found
+        walk[TRIED, depth] = found
         depth += 1
-        path[depth] = found
-        widths[depth] = widths[depth - 1] - cost_of(search, found)
-        tried[depth] = -1
-    path[depth + 1] = -1
+        walk[PATH, depth] = found
+        walk[WIDTHS, depth] = walk[WIDTHS, depth - 1] - cost_of(search, found)
+        walk[TRIED, depth] = -1
+    walk[PATH, depth + 1] = -1
     for i in range((depth + 1) // 2):
-        path[i], path[depth - i] = path[depth - i], path[i]
+        walk[PATH, i], walk[PATH, depth - i] = walk[PATH, depth - i], walk[PATH, i]
     return True
