@@ -329,7 +329,7 @@ def table(count: int) -> pd.DataFrame:
     add("closure, whole first family", human(puzzles, 1), "python-sat uniqueness", sat, "4")
     add("route, whole first family", human(puzzles, 729), "python-sat uniqueness", sat, "-")
     each = sat_seconds_each(puzzles, fastest_sat(puzzles[:100], "unique"))
-    for level in ("chains", "sets"):
+    for level in ("chains", "almost-locked-sets"):
         ours_each = route_seconds(puzzles, LEVELS[level])
         what, peer = f"route, level {level}", "python-sat uniqueness"
         add(f"{what}, median", float(np.median(ours_each)), peer, float(np.median(each)), "0.5")

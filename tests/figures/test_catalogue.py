@@ -80,5 +80,5 @@ def test_it_is_made_by_a_command(tmp_path: Path) -> None:
 
 def test_levels_grow(found: dict[str, Example]) -> None:
     text = page(found, FIRST_FAMILY)
-    assert text.index("`singles`") < text.index("`fish`") < text.index("`sets`")
+    assert text.index("`singles`") < text.index("`fish`") < text.index("`almost-locked-sets`")
     assert "### skyscraper" not in text

@@ -249,15 +249,15 @@ SENTENCES = [
         "r5c5=3",
         ("cell r1c1: 1 2", "cell r1c5: 1 3", "cell r5c1: 2 3"),
         "If r5c5=3 were true: r1c5 is not 3, so r1c5 is 1 (its other digit); r1c1 is not 1, so "
-        "r1c1 is 2 (its other digit); r5c1 is not 2, so r5c1 is 3 (its other digit); but then it "
-        "cannot be. So r5c5=3 is false.",
+        "r1c1 is 2 (its other digit); r5c1 is not 2, so r5c1 is 3 (its other digit); but that "
+        "excludes r5c5=3. So r5c5=3 is false.",
     ),
     (
         "r7c1=1",
         ("cell r1c1: 1 2 3", "cell r1c2: 2 3", "3 in column 5: r1c5 r7c5", "cell r7c4: 1 3"),
         "If r7c1=1 were true: r7c4 is not 1, so r7c4 is 3 (its other digit); r7c5 is not 3, so "
         "r1c5 is 3 (the only place left in column 5); neither r1c1 nor r1c2 is 3, so r1c1 is 1 "
-        "(r1c1 and r1c2 hold all but one of 1, 2 and 3); but then it cannot be. So r7c1=1 is "
+        "(r1c1 and r1c2 hold all but one of 1, 2 and 3); but that excludes r7c1=1. So r7c1=1 is "
         "false.",
     ),
     (

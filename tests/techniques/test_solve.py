@@ -17,8 +17,9 @@ from gridcrux.corpus.sample import minimal
 from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
-from gridcrux.techniques.solve import available, closure, route
+from gridcrux.techniques.alternatives import alternatives
+from gridcrux.techniques.repertoires import FIRST_FAMILY, LEVELS, SINGLES
+from gridcrux.techniques.solve import AssumesUnique, available, closure, route
 
 SUBSETS = FIRST_FAMILY.only(
     *SINGLES.names, *(n for n in FIRST_FAMILY.names if n.startswith(("naked", "hidden")))
@@ -219,3 +220,13 @@ def test_a_written_digit_with_an_open_rival_is_refused() -> None:
     broken = State(NINE, state.open | 1 << 1, state.placed)
     with pytest.raises(ValueError, match="r1c1=1 counts as written, but r1c2=1 is still open"):
         closure(broken, FIRST_FAMILY)
+
+
+def test_uniqueness_is_not_assumed_unless_it_is_promised() -> None:
+    state = State.from_digits(next(minimal(1, 3)).puzzle.tolist())
+    rectangles = LEVELS["uniqueness"]
+    for ask in (route, closure, alternatives):
+        with pytest.raises(AssumesUnique, match=r"unique-corner.*unique=True"):
+            ask(state, rectangles)
+        ask(state, rectangles, unique=True)
+        ask(state, rectangles.without_uniqueness())

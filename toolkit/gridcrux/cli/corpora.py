@@ -14,7 +14,6 @@ from gridcrux.cli.inputs import (
     AsJson,
     BadInput,
     LayoutName,
-    LevelName,
     NoUniqueness,
     Only,
     Widest,
@@ -48,7 +47,15 @@ def study(
         ),
     ] = None,
     layout: LayoutName = None,
-    level: LevelName = None,
+    level: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NAME",
+            help="How much is known: fish if left out, as it is the fastest by far; "
+            "'gridcrux techniques' tells of the others.",
+            show_default=False,
+        ),
+    ] = None,
     without: Without = None,
     only: Only = None,
     widest: Widest = None,
@@ -61,7 +68,7 @@ def study(
 ) -> None:
     """Measure every puzzle of some files into a folder of Parquet tables.
 
-    Lines that are no puzzle are set aside in rejects.csv. The level is 'fish' if none is named.
+    Lines that are no puzzle are set aside in rejects.csv.
     """
     each = layout_named(layout)
     if not prepare("study"):

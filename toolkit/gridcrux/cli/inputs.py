@@ -7,6 +7,7 @@ import re
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from difflib import get_close_matches
 from functools import wraps
 from inspect import Parameter, Signature, signature
 from pathlib import Path
@@ -84,8 +85,9 @@ LevelName = Annotated[
     typer.Option(
         "--level",
         metavar="NAME",
-        help="How much is known, from little to all: singles, locked, subsets, fish, one-digit, "
-        "two-digit-cells, chains, sets (if left out), uniqueness, last-resorts or everything.",
+        help="How much is known, each level with all before it: singles, locked, subsets, fish, "
+        "one-digit, two-digit-cells, chains, almost-locked-sets (if left out), last-resorts; or "
+        "uniqueness, everything. 'gridcrux techniques' tells what is in them.",
         show_default=False,
     ),
 ]
@@ -245,7 +247,9 @@ def repertoire_of(
     from gridcrux.techniques.repertoires import DEFAULT_LEVEL, EVERYTHING, LEVELS
 
     if level is not None and level not in LEVELS:
-        raise BadInput(f"no level is called {level!r}; there are {', '.join(LEVELS)}")
+        close = get_close_matches(level, LEVELS, 2, 0.5)
+        hint = f"did you mean {' or '.join(close)}?" if close else f"there are {', '.join(LEVELS)}"
+        raise BadInput(f"no level is called {level!r}; {hint}")
     repertoire = EVERYTHING if only and level is None else LEVELS[level or DEFAULT_LEVEL]
     try:
         # Names are looked up among all: to leave out what is not in is no error.
@@ -253,6 +257,10 @@ def repertoire_of(
         kept = {EVERYTHING[name].name for name in only or EVERYTHING.names}
     except UnknownTechnique as error:
         raise BadInput(error) from error
+    beyond = sorted(set(only or ()) & kept - set(repertoire.names))
+    if beyond:
+        home = next(name for name, each in LEVELS.items() if beyond[0] in each.names)
+        raise BadInput(f"{beyond[0]} is not in level {level}; it comes with level {home}")
     repertoire = repertoire.only(*(kept - dropped).intersection(repertoire.names))
     if not uniqueness:
         repertoire = repertoire.without_uniqueness()

@@ -18,6 +18,7 @@ from gridcrux.cli.inputs import BadInput
 from gridcrux.cli.output import tell
 from gridcrux.cli.questions import backbone, count
 from gridcrux.cli.reasons import crux, route
+from gridcrux.cli.repertoires import techniques
 
 INTERRUPTED, UNREAD = 130, 141
 """Exit statuses that a shell gives to a process ended by the signals for these events."""
@@ -85,5 +86,5 @@ def start(
         typer.echo(ctx.get_help())
 
 
-for command in (count, backbone, route, crux, study, sample):
+for command in (count, backbone, route, crux, techniques, study, sample):
     program.command()(command)

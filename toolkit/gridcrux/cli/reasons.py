@@ -113,7 +113,7 @@ def _solve(options: Solving, *compiled: str) -> tuple[Route, str]:
         solutions = "unknown"
     if options.as_json and solutions in _WARNINGS:
         tell(_WARNINGS[solutions])
-    return find_route(state, repertoire, options.policy), solutions
+    return find_route(state, repertoire, options.policy, unique=True), solutions
 
 
 def _warn(out: Console, solutions: str) -> None:
@@ -126,7 +126,7 @@ def _show_route(found: Route, solutions: str) -> None:
     _warn(out, solutions)
     boards = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
     print_beside(out, *boards)
-    out.print(_ending(found))
+    out.print(_ending(found) + _advice(found, solutions))
     if len(found):
         steps = table(("step", {"justify": "right"}), "technique", "what it says")
         for number, step in enumerate(found, 1):
@@ -143,7 +143,7 @@ def _show_choice(found: Route, number: int, solutions: str, as_json: bool) -> No
 
     before = next(islice(found.states(), number - 1, None))
     taken = found.steps[number - 1]
-    groups = alternatives(before, found.repertoire)
+    groups = alternatives(before, found.repertoire, unique=True)
     if as_json:
         told = [
             {
@@ -188,9 +188,9 @@ def _show_choice(found: Route, number: int, solutions: str, as_json: bool) -> No
 
 def _same(step: Deduction, other: Deduction) -> bool:
     """Whether two deductions are one, whatever the technique is called."""
-    return (step.premises, step.removes, step.places) == (
+    return (step.premises, step.eliminates, step.places) == (
         other.premises,
-        other.removes,
+        other.eliminates,
         other.places,
     )
 
@@ -235,8 +235,17 @@ def _ending(found: Route) -> str:
         broken = found.end.broken_rule
         what = "" if broken is None else f": {found.start.layout.rules[broken].name} is impossible"
         return f"not solved: a contradiction after {steps}{what}"
-    more = "" if any(t.family == "forcing" for t in found.repertoire) else _MORE
-    return f"not solved: nothing applies any more after {steps}{more}"
+    return f"not solved: nothing applies any more after {steps}"
+
+
+def _advice(found: Route, solutions: str) -> str:
+    """What may lead on where a level as a whole is stuck on a puzzle that can be solved."""
+    from gridcrux.techniques.repertoires import LEVELS
+
+    whole = found.repertoire in LEVELS.values()
+    forces = any(technique.family == "forcing" for technique in found.repertoire)
+    stuck = found.status == "stuck" and solutions == "one"
+    return _MORE if stuck and whole and not forces else ""
 
 
 def _show_open(out: Console, found: Route) -> None:

@@ -25,8 +25,9 @@ from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.technique import Technique
+from gridcrux.techniques.reading import read_chain
 from gridcrux.techniques.repertoires import DEFAULT, EVERYTHING, LEVELS
-from gridcrux.techniques.solve import first, route
+from gridcrux.techniques.solve import available, first, route
 
 PAGE = "techniques.md"
 PICTURES = "techniques"
@@ -90,9 +91,19 @@ def _on_routes(
                 if technique.name in offered or technique.name in used:
                     continue
                 other = first(state, technique)
+                if other is not None and "loop" in technique.name:
+                    other = _telling_loop(state, technique)
                 if other is not None:
                     offered[technique.name] = Example(name, state, other)
     return offered | {name: example for name, example in used.items() if name in repertoire}
+
+
+def _telling_loop(state: State, technique: Technique) -> Deduction | None:
+    """The loop of a technique that excludes most, if that is enough to show what a loop does."""
+    loops = available(state, Repertoire((technique,)))
+    found = max(loops, key=lambda step: step.eliminates.bit_count())
+    chain = read_chain(state.layout, state.open, found.premises, found.eliminates)
+    return found if chain is not None and chain.closed and found.width > 2 else None
 
 
 def fact_and_reason(technique: Technique) -> tuple[str, str]:
@@ -133,15 +144,16 @@ def _lines(found: dict[str, Example], repertoire: Repertoire) -> Iterator[str]:
 
 
 def _levels() -> Iterator[str]:
-    yield "| level | adds |"
+    yield "| level | what is in it |"
     yield "|---|---|"
-    before: Repertoire = Repertoire(())
+    before: dict[str, Repertoire] = {}
     for name, repertoire in LEVELS.items():
-        new = [each for each in repertoire.names if each not in before.names]
-        gone = [each for each in before.names if each not in repertoire.names]
-        told = ", ".join(new) + (f"; without {', '.join(gone)}" if gone else "")
-        yield f"| `{name}` | {told} |"
-        before = repertoire
+        # The largest of the levels before it that it has in it.
+        base = [n for n, each in before.items() if set(each.names) <= set(repertoire.names)]
+        known = before[base[-1]].names if base else ()
+        new = ", ".join(each for each in repertoire.names if each not in known)
+        yield f"| `{name}` | {f'{base[-1]} and: ' if base else ''}{new} |"
+        before[name] = repertoire
     yield ""
 
 

@@ -100,6 +100,7 @@ class Deduction:
             "premises": list(self.premise_names),
             "eliminates": list(self.elimination_names),
             "places": self.placement_name,
+            "sentence": self.sentence,
         }
 
     def __str__(self) -> str:

@@ -164,7 +164,7 @@ def crux(state: State, repertoire: Repertoire = DEFAULT, policy: str = "easiest"
     UnknownPolicy : there is no policy of that name.
     """
     require_unique(state, repertoire)
-    return judge(route(state, repertoire, policy))
+    return judge(route(state, repertoire, policy, unique=True))
 
 
 def judge(found: Route) -> Crux:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
@@ -12,7 +12,7 @@ from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
 from gridcrux.techniques.repertoires import DEFAULT
-from gridcrux.techniques.solve import available
+from gridcrux.techniques.solve import available, refuse_uniqueness
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Alternative:
     """
 
     places: int | None
-    eliminates: int
+    eliminates: int = field(repr=False)
     deductions: tuple[Deduction, ...]
     including: tuple[Deduction, ...] = ()
 
@@ -86,12 +86,18 @@ class Alternative:
         )
 
 
-def alternatives(state: State, repertoire: Repertoire = DEFAULT) -> list[Alternative]:
+def alternatives(
+    state: State, repertoire: Repertoire = DEFAULT, *, unique: bool = False
+) -> list[Alternative]:
     """All that a repertoire offers in a state, a group for each thing that can be concluded.
 
     The groups come in the order of their first deductions: by width, then in the order of the
     repertoire.  What is found under two names, with the same premises and the same conclusion,
     is listed under the name that comes first (`solve.available`).
+
+    Raises
+    ------
+    AssumesUnique : the repertoire assumes one solution, and `unique` does not promise it.
 
     >>> from gridcrux.techniques.repertoires import FIRST_FAMILY
     >>> state = State.from_digits([0, 0, 0, 0] + [2, 3, 0, 0] + [0] * 8)
@@ -104,6 +110,7 @@ def alternatives(state: State, repertoire: Repertoire = DEFAULT) -> list[Alterna
       pointing: 4 in box 1 has places only in row 1, so no other cell of row 1 is 4.
       claiming: 4 in row 2 has places only in box 2, so no other cell of box 2 is 4.
     """
+    refuse_uniqueness(repertoire, unique)
     # Sorting is stable: deductions of one width stay in the order of the repertoire.
     offered = sorted(available(state, repertoire), key=lambda step: step.width)
     groups: dict[tuple[int | None, int], list[Deduction]] = {}

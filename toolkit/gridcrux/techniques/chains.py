@@ -233,7 +233,7 @@ def multi_colouring(step: Deduction) -> str:
     >>> print(available(state, "multi-colouring")[3])
     If r1c4=4 were true: r1c2 is not 4, so r3c2 is 4 (the only place left in column 2); r3c1 is
     not 4, so r4c1 is 4 (the only place left in column 1); r4c3 is not 4, so r2c3 is 4 (the only
-    place left in column 3); but then it cannot be. So r1c4=4 is false.
+    place left in column 3); but that excludes r1c4=4. So r1c4=4 is false.
     """
     return chain_sentence(step)
 
@@ -257,7 +257,7 @@ def x_chain(step: Deduction) -> str:
     >>> print(available(state, "x-chain")[0])
     If r1c3=4 were true: r1c2 is not 4, so r3c2 is 4 (the only place left in column 2); r3c1 is
     not 4, so r4c1 is 4 (the only place left in column 1); r4c4 is not 4, so r1c4 is 4 (the only
-    place left in column 4); but then it cannot be. So r1c3=4 is false.
+    place left in column 4); but that excludes r1c3=4. So r1c3=4 is false.
     """
     return chain_sentence(step)
 
@@ -281,8 +281,8 @@ def grouped_x_chain(step: Deduction) -> str:
     >>> print(available(state, "grouped-x-chain")[1])
     If r2c1=1, r2c2=1 or r2c3=1 were true: neither r1c1 nor r1c3 is 1, so r1c4 is 1 (the only
     places left in row 1); r5c4 is not 1, so r6c4 is 1 (the only place left in box 6); r1c4 is
-    not 1, so 1 is in r2c4 or r2c5 (the only places left in box 2); but then none of them can
-    be. So r2c1=1, r2c2=1 and r2c3=1 are false.
+    not 1, so 1 is in r2c4 or r2c5 (the only places left in box 2); but that excludes any of
+    these. So r2c1=1, r2c2=1 and r2c3=1 are false.
     """
     return chain_sentence(step)
 
@@ -306,7 +306,7 @@ def xy_wing(step: Deduction) -> str:
     >>> print(available(state, "xy-wing")[0])
     If r1c4=1, r2c4=1 or r4c3=1 were true: r2c3 is not 1, so r2c3 is 3 (its other digit); r3c3
     is not 3, so r3c3 is 4 (its other digit); r4c4 is not 4, so r4c4 is 1 (its other digit); but
-    then none of them can be. So r1c4=1, r2c4=1 and r4c3=1 are false.
+    that excludes any of these. So r1c4=1, r2c4=1 and r4c3=1 are false.
     """
     return chain_sentence(step)
 
@@ -331,7 +331,7 @@ def w_wing(step: Deduction) -> str:
     >>> print(available(state, "w-wing")[0])
     If r3c3=4, r3c4=4, r4c1=4 or r4c2=4 were true: r3c1 is not 4, so r3c1 is 2 (its other
     digit); r3c2 is not 2, so r4c2 is 2 (the only place left in column 2); r4c3 is not 2, so
-    r4c3 is 4 (its other digit); but then none of them can be. So r3c3=4, r3c4=4, r4c1=4 and
+    r4c3 is 4 (its other digit); but that excludes any of these. So r3c3=4, r3c4=4, r4c1=4 and
     r4c2=4 are false.
     """
     return chain_sentence(step)
@@ -382,7 +382,7 @@ def xy_chain(step: Deduction) -> str:
     >>> print(available(state, "xy-chain")[0])
     If r1c1=1, r1c2=1 or r2c3=1 were true: r1c3 is not 1, so r1c3 is 2 (its other digit); r1c4
     is not 2, so r1c4 is 4 (its other digit); r2c4 is not 4, so r2c4 is 2 (its other digit);
-    r2c1 is not 2, so r2c1 is 1 (its other digit); but then none of them can be. So r1c1=1,
+    r2c1 is not 2, so r2c1 is 1 (its other digit); but that excludes any of these. So r1c1=1,
     r1c2=1 and r2c3=1 are false.
     """
     return chain_sentence(step)
@@ -406,7 +406,7 @@ def alternating_chain(step: Deduction) -> str:
     >>> print(available(state, "alternating-chain")[4])
     If r4c1=2 were true: r3c1 is not 2, so r3c1 is 4 (its other digit); r3c3 is not 4, so r3c3
     is 2 (its other digit); r3c2 is not 2, so r4c2 is 2 (the only place left in column 2); but
-    then it cannot be. So r4c1=2 is false.
+    that excludes r4c1=2. So r4c1=2 is false.
     """
     return chain_sentence(step)
 
@@ -453,8 +453,8 @@ def grouped_chain(step: Deduction) -> str:
     >>> print(available(state, "grouped-chain")[0])
     If r5c1=1 or r5c3=1 were true: r5c2 is not 1, so r5c2 is 4 (its other digit); none of r6c1,
     r6c2 and r6c3 is 4, so r6c6 is 4 (the only places left in row 6); r6c6 is not 1, so 1 is in
-    r6c1, r6c2 or r6c3 (the only places left in row 6); but then none of them can be. So r5c1=1
-    and r5c3=1 are false.
+    r6c1, r6c2 or r6c3 (the only places left in row 6); but that excludes any of these. So
+    r5c1=1 and r5c3=1 are false.
     """
     return chain_sentence(step)
 

@@ -8,8 +8,8 @@ Why.  If a fin is true, the house has its digit.  If none is, the cover theorem 
 
 The cover theorem itself needs neither lines nor one digit.  Bases and covers of a digit may be
 of any kind (mixed fish), and the bases may be cells, each of whose digits has all of its
-places among the cells in one house (sets in two sectors).  What is a case of fewer bases is
-left to that.
+places among the cells in one house (sets in two sectors).  An argument that needs fewer bases
+counts as the smaller one.
 """
 
 from __future__ import annotations

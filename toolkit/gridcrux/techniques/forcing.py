@@ -13,8 +13,8 @@ the rest of the grid is.  As few premises as may be are looked for, and none is 
 Where singles stall within an assumption, a candidate may be refuted there in the same way: a
 nested contradiction.
 
-Forcing is not said of what a contradiction shows without one of the premises, nor a nested
-contradiction of what a plain one shows.
+Forcing is reported only where no contradiction does with fewer premises, and a nested
+contradiction only where there is no plain one.
 """
 
 from __future__ import annotations

@@ -109,17 +109,17 @@ LEVELS: dict[str, Repertoire] = {
     "one-digit": _level(singles.TECHNIQUES, cover.TECHNIQUES, _ONE_DIGIT),
     "two-digit-cells": _level(singles.TECHNIQUES, cover.TECHNIQUES, _ONE_DIGIT, _PAIRED),
     "chains": _level(singles.TECHNIQUES, cover.TECHNIQUES, _ONE_DIGIT, _PAIRED, chains.TECHNIQUES),
-    "sets": _level(_RULES),
-    "uniqueness": _level(_RULES, _UNIQUE),
+    "almost-locked-sets": _level(_RULES),
     "last-resorts": _level(t for t in _KNOWN if not t.assumes_unique),
+    "uniqueness": _level(_RULES, _UNIQUE),
     "everything": EVERYTHING,
 }
 """Repertoires of growing power, each named after what it adds: placements; locked candidates;
 naked and hidden subsets; fish; patterns and chains of one digit; wings and chains of cells with
-two digits; alternating chains; almost locked sets; arguments from uniqueness; and forcing, with
-and without these."""
+two digits; alternating chains; almost locked sets; forcing.  Each has what the ones before it
+have, but for the last two: arguments from uniqueness with almost locked sets, and everything."""
 
-DEFAULT_LEVEL = "sets"
+DEFAULT_LEVEL = "almost-locked-sets"
 """All that follows from the rules without following the consequences of an assumption."""
 
 DEFAULT = LEVELS[DEFAULT_LEVEL]

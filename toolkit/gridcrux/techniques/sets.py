@@ -129,8 +129,8 @@ def als_chain(step: Deduction) -> str:
     >>> print(available(state, "als-chain")[3])
     If r3c5=6, r4c5=6, r5c6=6 or r6c6=6 were true: r4c6 is not 6, so r4c6 is 2 (its other
     digit); r5c6 is not 2, so 3 is in r5c6 or r6c6 (r5c6 and r6c6 hold all but one of 2, 3 and
-    6); r6c5 is not 3, so r6c5 is 6 (its other digit); but then none of them can be. So r3c5=6,
-    r4c5=6, r5c6=6 and r6c6=6 are false.
+    6); r6c5 is not 3, so r6c5 is 6 (its other digit); but that excludes any of these. So
+    r3c5=6, r4c5=6, r5c6=6 and r6c6=6 are false.
     """
     return chain_sentence(step)
 
@@ -184,8 +184,8 @@ def set_chain(step: Deduction) -> str:
     If r1c2=1 or r2c2=1 were true: r1c1 is not 1, so r1c1 is 4 (its other digit); r4c1 is not 4,
     so 2 is in r4c1 or r4c3 (r4c1 and r4c3 hold all but one of 1, 2 and 4); r4c4 is not 2, so
     r4c3 is 2 (the only place left in box 4); r4c3 is not 1, so r4c1 is 1 (the only place left
-    in row 4); r3c1 is not 1, so r3c2 is 1 (the only place left in row 3); but then none of them
-    can be. So r1c2=1 and r2c2=1 are false.
+    in row 4); r3c1 is not 1, so r3c2 is 1 (the only place left in row 3); but that excludes any
+    of these. So r1c2=1 and r2c2=1 are false.
     """
     return chain_sentence(step)
 

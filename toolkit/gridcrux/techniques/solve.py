@@ -11,6 +11,7 @@ from gridcrux.logic.records import STUCK, Records, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.logic.technique import Technique
+from gridcrux.logic.wording import listing
 from gridcrux.techniques.compiled.board import GIVENS, OPEN, WRITTEN, load_state, new_board
 from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import plans_of
@@ -44,29 +45,61 @@ def board_of(state: State) -> Ints:
     return board
 
 
-def route(state: State, repertoire: Repertoire = DEFAULT, policy: str = "easiest") -> Route:
+class AssumesUnique(ValueError):
+    """A repertoire that holds only in puzzles with one solution, where nobody says there is one."""
+
+    def __init__(self, repertoire: Repertoire) -> None:
+        names = [technique.name for technique in repertoire if technique.assumes_unique]
+        super().__init__(
+            f"{listing(names)} hold only if the puzzle has exactly one solution; make sure with "
+            "proofs.uniqueness.require_unique and say so with unique=True, or leave them out with "
+            "Repertoire.without_uniqueness()"
+        )
+
+
+def refuse_uniqueness(repertoire: Repertoire, unique: bool) -> None:
+    """Raise `AssumesUnique` if a repertoire needs it and `unique` does not promise it."""
+    if repertoire.assumes_unique and not unique:
+        raise AssumesUnique(repertoire)
+
+
+def route(
+    state: State,
+    repertoire: Repertoire = DEFAULT,
+    policy: str = "easiest",
+    *,
+    unique: bool = False,
+) -> Route:
     """Apply a repertoire until nothing applies, in the order that a policy chooses.
 
-    The route is a function of the state, the repertoire and the policy alone.  Nothing here
-    counts solutions: where the repertoire assumes that the puzzle has exactly one, ask
-    `proofs.uniqueness.require_unique` first.
+    The route is a function of the state, the repertoire and the policy alone.
 
     Parameters
     ----------
     policy : a name in `policies.POLICIES`; "easiest" always takes the first technique that
         finds something, and of what it finds the first.
+    unique : the puzzle is known to have exactly one solution (nothing here counts them); asked
+        for only if the repertoire assumes it.
 
     Raises
     ------
+    AssumesUnique : the repertoire assumes one solution, and `unique` does not promise it.
     UnknownPolicy : there is no policy of that name.
     """
     walk = policy_named(policy)
+    refuse_uniqueness(repertoire, unique)
     table, ending = walk(state.layout, board_of(state), repertoire)
     return Route(state, repertoire, Records(table, word_count(state.layout)), ending, policy)
 
 
-def closure(state: State, repertoire: Repertoire = DEFAULT) -> State:
-    """What a repertoire leaves of a state: the end of its route, without the route."""
+def closure(state: State, repertoire: Repertoire = DEFAULT, *, unique: bool = False) -> State:
+    """What a repertoire leaves of a state: the end of its route, without the route.
+
+    Raises
+    ------
+    AssumesUnique : as for `route`.
+    """
+    refuse_uniqueness(repertoire, unique)
     board = board_of(state)
     none = new_records(1, state.layout)
     for plan in plans_of(repertoire):
@@ -100,7 +133,7 @@ def available(state: State, repertoire: Repertoire | str = DEFAULT) -> list[Dedu
         records = Records(moment.all(technique), word_count(state.layout))
         for row in range(len(records)):
             step = from_record(records, row, state, technique)
-            found.setdefault((step.premises, step.removes, step.places), step)
+            found.setdefault((step.premises, step.eliminates, step.places), step)
     return list(found.values())
 
 

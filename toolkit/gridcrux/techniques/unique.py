@@ -133,7 +133,7 @@ def unique_subset(step: Deduction) -> str:
 
 @_unique("unique-side-lock", UNIQUE_SIDE_LOCK, 3)
 def unique_side_lock(step: Deduction) -> str:
-    """If two neighbouring corners are bare and a digit is locked on an edge, a guard's rival falls.
+    """Two neighbouring corners hold two digits only, and one of these is confined to a side.
 
     One digit in one of the other corners leaves the bare ones no choice, and the lock fills
     the last.  If the lock is on the side with the guards, both corners lose the other digit.
@@ -238,6 +238,7 @@ def avoidable_corner(step: Deduction) -> str:
 def avoidable_guards(step: Deduction) -> str:
     """As unique-side and unique-scatter, with corners that are written but not given.
 
+    One of the guards is true, or else the corners, none of them given, could be exchanged.
     Common practice.
 
     >>> from gridcrux.grids.state import State
@@ -256,7 +257,7 @@ def avoidable_guards(step: Deduction) -> str:
 def avoidable_subset(step: Deduction) -> str:
     """As unique-subset, with corners that are written but not given.
 
-    Common practice.
+    The guards stand for one cell of the subset: one of them is true.  Common practice.
 
     >>> from gridcrux.grids.state import State
     >>> from gridcrux.logic.repertoire import Repertoire
@@ -275,6 +276,7 @@ def avoidable_subset(step: Deduction) -> str:
 def avoidable_lock(step: Deduction) -> str:
     """As unique-side-lock and its kin, with corners that are written but not given.
 
+    The lock keeps one digit in the corners, so the other digit would leave no choice there.
     Common practice.
 
     >>> from gridcrux.grids.state import State

@@ -81,10 +81,11 @@ def short_sentence(chain: Chain, shown: int) -> str:
     """A chain of two links: what the rules say, and what follows."""
     layout = chain.layout
     one, two = chain.links
+    ends = list(dict.fromkeys((_node(layout, one.a), _node(layout, two.b))))
     return (
         f"{_capital(_strong(layout, one))}; {_strong(layout, two)}. "
-        f"{_capital(_exclusion(layout, one.b, two.a))}, so {_node(layout, one.a)} or "
-        f"{_node(layout, two.b)}: {_verdict(layout, shown)}."
+        f"{_capital(_exclusion(layout, one.b, two.a))}, so {' or '.join(ends)}: "
+        f"{_verdict(layout, shown)}."
     )
 
 
@@ -95,10 +96,10 @@ def long_sentence(chain: Chain, shown: int) -> str:
         f"{_node(layout, link.a, False)}, so {_node(layout, link.b)} ({_reason(layout, link)})"
         for link in chain.links
     ]
-    excluded = "none of them can be" if shown.bit_count() > 1 else "it cannot be"
+    each = "any of these" if shown.bit_count() > 1 else _claims(layout, shown, "or")
     return (
         f"If {_claims(layout, shown, 'or')} were true: {'; '.join(steps)}; "
-        f"but then {excluded}. So {_verdict(layout, shown)}."
+        f"but that excludes {each}. So {_verdict(layout, shown)}."
     )
 
 
