@@ -107,7 +107,7 @@ def test_every_technique_is_met_often_and_on_every_kind_of_layout(found: Found) 
     assert len(found) >= WANTED
     met = Counter(deduction.technique for deduction, _, _ in found)
     assert set(met) == set(RULES.names)
-    assert min(met.values()) >= 5, met
+    assert min(met.values()) >= 3, met
     assert {deduction.layout for deduction, _, _ in found} == set(STATES)
 
 

@@ -143,4 +143,5 @@ def test_results_read_well():
     assert found.row()["steps"] == len(found.route)
     assert "<ol>" in found._repr_html_()
     step = found.as_dict()["steps"][0]
-    assert set(step) == {"technique", "width", "premises", "eliminates", "places", "status"}
+    keys = {"technique", "width", "premises", "eliminates", "places", "sentence", "status"}
+    assert set(step) == keys
