@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -13,14 +14,14 @@ from gridcrux.corpus.sample import minimal
 from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.proofs.certify import certify
+from gridcrux.proofs.certify import certify, irreducible
 from gridcrux.techniques import fins
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.sketch import sketch
 from gridcrux.techniques.solve import available, closure
 
 JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
-LAYOUTS = {boxes(2, 2): 20, JAGGED: 10, boxes(2, 3): 10, NINE: 4}
+LAYOUTS = {boxes(2, 2): 20, JAGGED: 10, boxes(2, 3): 10, boxes(2, 3).with_diagonals(): 10, NINE: 4}
 Found = set[tuple[str, tuple[int, ...], int]]
 NAMES = {2: "x-wing", 3: "swordfish", 4: "jellyfish"}
 
@@ -46,18 +47,30 @@ def _places(state: State, house: int, digit: int) -> frozenset[int]:
     return frozenset(candidate % layout.cells for candidate in bits(mask))
 
 
-def _is_tight(bases: list[frozenset[int]], covers: list[set[int]]) -> bool:
-    """Whether each proper part of the bases meets at least as many covers as it has members."""
-    return all(
-        sum(any(base & cover for base in part) for cover in covers) >= size
-        for size in range(1, len(bases))
-        for part in combinations(bases, size)
+def _peers(layout: Layout) -> list[set[int]]:
+    """For each cell the cells that share a house with it."""
+    return [
+        {other for house in layout.houses if cell in house.cells for other in house.cells}
+        for cell in range(layout.cells)
+    ]
+
+
+def _stands(bases: list[frozenset[int]], peers: list[set[int]]) -> bool:
+    """Whether each base can have a place, none in conflict with another."""
+    return not bases or any(
+        _stands([base - peers[cell] for base in bases[1:]], peers) for cell in bases[0]
     )
+
+
+def _needed(bases: list[frozenset[int]], cell: int, peers: list[set[int]]) -> list[bool]:
+    """For each base, whether a cell could have the digit if that base were not there."""
+    left = [base - peers[cell] for base in bases]
+    return [_stands(left[:i] + left[i + 1 :], peers) for i in range(len(left))]
 
 
 def finned(state: State, size: int) -> Found:
     layout, n = state.layout, state.layout.size
-    cells = [set(house.cells) for house in layout.houses]
+    cells, peers = [set(house.cells) for house in layout.houses], _peers(layout)
     found: Found = set()
     for digit in range(n):
         for across in (0, n):
@@ -75,26 +88,21 @@ def finned(state: State, size: int) -> Found:
                     if not extra or not min(inside) or not meets:
                         continue
                     name = ("sashimi-" if min(inside) < 2 else "finned-") + NAMES[size]
-                    for home in range(2 * n, len(cells)):
-                        if not extra <= cells[home]:
-                            continue
-                        fallen = {
-                            cell
-                            for i, cover in enumerate(covers)
-                            for cell in cover & cells[home]
-                            if cell not in set().union(*(cells[h] for h in chosen))
-                            and state.is_open(digit * layout.cells + cell)
-                            and _is_tight(bases, covers[:i] + covers[i + 1 :])
-                        }
-                        if fallen:
-                            rules = tuple(layout.cells + h * n + digit for h in chosen)
-                            mask = sum(1 << digit * layout.cells + cell for cell in fallen)
-                            found.add((name, rules, mask))
+                    fallen = {
+                        cell
+                        for cell in covered - set().union(*(cells[h] for h in chosen))
+                        if state.is_open(digit * layout.cells + cell) and extra <= peers[cell]
+                    }
+                    if any(all(_needed(bases, cell, peers)) for cell in fallen):
+                        rules = tuple(layout.cells + h * n + digit for h in chosen)
+                        mask = sum(1 << digit * layout.cells + cell for cell in fallen)
+                        found.add((name, rules, mask))
     return found
 
 
 def mixed(state: State, size: int) -> Found:
     layout, n = state.layout, state.layout.size
+    peers = _peers(layout)
     found: Found = set()
     for digit in range(n):
         places = [_places(state, h, digit) for h in range(len(layout.houses))]
@@ -117,7 +125,8 @@ def mixed(state: State, size: int) -> Found:
                         for part in combinations(bases, few)
                     )
                     fallen = set().union(*covers) - union
-                    if whole and fallen:
+                    needed = [_needed(bases, cell, peers) for cell in fallen] if whole else []
+                    if all(any(flags) for flags in zip(*needed, strict=True)) and needed:
                         rules = tuple(layout.cells + h * n + digit for h in chosen)
                         mask = sum(1 << digit * layout.cells + cell for cell in fallen)
                         found.add((f"mixed-{NAMES[size]}", rules, mask))
@@ -190,11 +199,41 @@ def test_all_that_the_definitions_say_is_found(layout: Layout) -> None:
 
 
 @each_layout
-def test_they_are_certified(layout: Layout) -> None:
+def test_they_are_certified_and_have_no_premise_to_spare(layout: Layout) -> None:
     for state in _states(layout):
         for step in available(state, Repertoire(fins.TECHNIQUES)):
             assert certify(step).holds
             assert certify(step, state).holds
+            assert irreducible(step, state)
+
+
+@each_layout
+def test_planted_faults_are_refused(layout: Layout) -> None:
+    """A place of a base that is left, and any premise dropped; of few, the place falls too."""
+    planted = refused = 0
+    for state in _states(layout):
+        for step in available(state, Repertoire(fins.TECHNIQUES)):
+            left = step.roles["base"] & state.open & ~step.removes
+            wrong = replace(step, removes=step.removes | left & -left)
+            refused += not certify(wrong).holds
+            planted += 1
+            for i in range(step.width):
+                kept = step.premises[:i] + step.premises[i + 1 :]
+                assert not certify(replace(step, premises=kept)).holds
+    assert planted
+    assert refused >= 0.95 * planted
+
+
+def test_fins_may_lie_in_different_houses_if_what_falls_conflicts_with_all() -> None:
+    layout = NINE.with_diagonals()
+    state = sketch(layout, "1 in row 2: r2c3 r2c7", "1 in row 9: r9c1 r9c7 r9c9")
+    steps = available(state, "finned-x-wing") + available(state, "sashimi-x-wing")
+    assert steps
+    for step in steps:
+        assert certify(step).holds
+    both = [step for step in steps if "r1c1=1" in step.elimination_names]
+    assert both
+    assert all("but for" in step.sentence for step in steps)
 
 
 def test_without_boxes_there_is_nothing() -> None:

@@ -1,10 +1,12 @@
 """Fish with fins, fish of mixed houses, and sets in two sectors: cover arguments that go further.
 
 Theorem.  Take k bases, parallel lines for a digit, and k crossing lines as covers.  Places of
-the bases outside the covers are fins; let them lie in one house.  Then a candidate that lies in
-a cover and in that house, and in no base, is false.
+the bases outside the covers are fins.  Then a candidate that lies in a cover and in no base,
+and that conflicts with every fin, is false.
 
-Why.  If a fin is true, the house has its digit.  If none is, the cover theorem holds (`cover`).
+Why.  If a fin is true, it excludes the candidate.  If none is, the cover theorem holds
+(`cover`).  To conflict with a place in another line and another cover is to share a box or
+region with it, or a diagonal; so mostly all fins lie in one box.
 
 The cover theorem itself needs neither lines nor one digit.  Bases and covers of a digit may be
 of any kind (mixed fish), and the bases may be cells, each of whose digits has all of its
@@ -55,17 +57,22 @@ def _finned_sentence(step: Deduction) -> str:
     digit = (step.premises[0] - layout.cells) % n + 1
     places, fallen = _cells(step, step.roles["base"]), _cells(step, step.eliminates)
     crossing = layout.houses[n : 2 * n] if bases[0] in layout.houses[:n] else layout.houses[:n]
-    for home in layout.houses[2 * n :]:
-        touched = fallen | places - set(home.cells)
-        covers = [house for house in crossing if touched & set(house.cells)]
-        fins = places - {cell for house in covers for cell in house.cells}
-        if fallen <= set(home.cells) and fins and fins <= set(home.cells):
-            return (
-                f"In {houses_in_words(bases)}, {digit} has places only in "
-                f"{houses_in_words(covers)}, but for {cells_in_words(layout, sorted(fins))} in "
-                f"{home.name}. Either {digit} is there, or {houses_in_words(covers)} have it in "
-                f"{houses_in_words(bases)}: {_false(step)}"
-            )
+    others = [set(house.cells) for house in layout.houses[2 * n :]]
+    for cell in sorted(fallen):
+        # What the cell leaves of the bases, and the cell itself, take up all covers.
+        seen = {other for house in others if cell in house for other in house}
+        covers = [house for house in crossing if ((places - seen) | {cell}) & set(house.cells)]
+        fins = places - {other for house in covers for other in house.cells}
+        if len(covers) != len(bases) or not fins or not fins <= seen:
+            continue
+        named = cells_in_words(layout, sorted(fins))
+        homes = [h.name for h in layout.houses[2 * n :] if fins | fallen <= set(h.cells)]
+        where = f" in {homes[0]}" if homes else ""
+        return (
+            f"In {houses_in_words(bases)}, {digit} has places only in "
+            f"{houses_in_words(covers)}, but for {named}{where}. Either {digit} is there, or "
+            f"{houses_in_words(covers)} have it in {houses_in_words(bases)}: {_false(step)}"
+        )
     return step.plain_sentence
 
 
@@ -86,7 +93,7 @@ def _mixed_sentence(step: Deduction) -> str:
 
 @_fins("finned-x-wing", FINNED + 2, 2)
 def finned_x_wing(step: Deduction) -> str:
-    """An x-wing but for some more places of one of its lines, all of them in one house.
+    """An x-wing but for some more places of its lines, all of which exclude what falls.
 
     Either one of these places is true, or it is an x-wing; what both exclude is false.  Two
     lines of two places each are a skyscraper.  Common practice.
@@ -140,19 +147,19 @@ def mixed_x_wing(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "4 in column 1: r3c1 r4c1",
-    ...     "4 in box 4: r3c3 r4c3",
+    ...     "1 in row 1: r1c2 r1c4",
+    ...     "1 in row 2: r2c1 r2c4",
     ... )
-    >>> print(available(state, "mixed-x-wing")[2])
-    In column 1 and box 4, 4 has places only in rows 3 and 4, so these have it nowhere else:
-    r3c2=4 and r4c2=4 are false.
+    >>> print(available(state, "mixed-x-wing")[0])
+    In rows 1 and 2, 1 has places only in column 4 and box 1, so these have it nowhere else:
+    r3c4=1 and r4c4=1 are false.
     """
     return _mixed_sentence(step)
 
 
 @_fins("finned-swordfish", FINNED + 3, 3)
 def finned_swordfish(step: Deduction) -> str:
-    """A swordfish but for some more places of its lines, all of them in one house.
+    """A swordfish but for some more places of its lines, all of which exclude what falls.
 
     As the finned x-wing, with three lines.  Common practice.
 
@@ -160,14 +167,14 @@ def finned_swordfish(step: Deduction) -> str:
     >>> from gridcrux.techniques.sketch import sketch
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
-    ...     boxes(2, 2),
-    ...     "4 in row 1: r1c2 r1c4",
-    ...     "4 in row 2: r2c2 r2c3",
-    ...     "4 in row 4: r4c1 r4c3 r4c4",
+    ...     boxes(2, 3),
+    ...     "4 in row 2: r2c3 r2c5 r2c6",
+    ...     "4 in row 3: r3c4 r3c5",
+    ...     "4 in row 5: r5c3 r5c5",
     ... )
     >>> print(available(state, "finned-swordfish")[0])
-    In rows 1, 2 and 4, 4 has places only in columns 2, 3 and 4, but for r4c1 in box 3. Either 4
-    is there, or columns 2, 3 and 4 have it in rows 1, 2 and 4: r3c2=4 is false.
+    In rows 2, 3 and 5, 4 has places only in columns 3, 4 and 5, but for r2c6 in box 2. Either 4
+    is there, or columns 3, 4 and 5 have it in rows 2, 3 and 5: r1c4=4 and r1c5=4 are false.
     """
     return _finned_sentence(step)
 
@@ -183,13 +190,13 @@ def sashimi_swordfish(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 3),
-    ...     "4 in row 2: r2c2 r2c4",
-    ...     "4 in row 3: r3c2 r3c3",
-    ...     "4 in row 4: r4c3 r4c6",
+    ...     "3 in column 2: r1c2 r3c2",
+    ...     "3 in column 3: r2c3 r5c3",
+    ...     "3 in column 5: r3c5 r5c5",
     ... )
     >>> print(available(state, "sashimi-swordfish")[0])
-    In rows 2, 3 and 4, 4 has places only in columns 2, 3 and 6, but for r2c4 in box 2. Either 4
-    is there, or columns 2, 3 and 6 have it in rows 2, 3 and 4: r1c6=4 is false.
+    In columns 2, 3 and 5, 3 has places only in rows 1, 3 and 5, but for r2c3 in box 1. Either 3
+    is there, or rows 1, 3 and 5 have it in columns 2, 3 and 5: r1c1=3 is false.
     """
     return _finned_sentence(step)
 
@@ -205,20 +212,20 @@ def mixed_swordfish(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 2),
-    ...     "3 in column 2: r3c2 r4c2",
-    ...     "3 in column 3: r1c3 r3c3",
-    ...     "3 in column 4: r1c4 r3c4 r4c4",
+    ...     "3 in column 1: r2c1 r4c1",
+    ...     "3 in column 3: r2c3 r3c3",
+    ...     "3 in column 4: r3c4 r4c4",
     ... )
     >>> print(available(state, "mixed-swordfish")[0])
-    In columns 2, 3 and 4, 3 has places only in rows 1, 3 and 4, so these have it nowhere else:
-    r3c1=3 and r4c1=3 are false.
+    In columns 1, 3 and 4, 3 has places only in rows 2, 3 and 4, so these have it nowhere else:
+    r2c2=3 and r4c2=3 are false.
     """
     return _mixed_sentence(step)
 
 
 @_fins("finned-jellyfish", FINNED + 4, 4)
 def finned_jellyfish(step: Deduction) -> str:
-    """A jellyfish but for some more places of its lines, all of them in one house.
+    """A jellyfish but for some more places of its lines, all of which exclude what falls.
 
     As the finned x-wing, with four lines.  Common practice.
 
@@ -227,14 +234,15 @@ def finned_jellyfish(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 3),
-    ...     "3 in row 1: r1c1 r1c2",
-    ...     "3 in row 2: r2c1 r2c3 r2c5",
-    ...     "3 in row 4: r4c1 r4c3",
-    ...     "3 in row 5: r5c2 r5c3 r5c5 r5c6",
+    ...     "1 in row 1: r1c1 r1c2 r1c4",
+    ...     "1 in row 3: r3c3 r3c4",
+    ...     "1 in row 5: r5c4 r5c6",
+    ...     "1 in row 6: r6c3 r6c6",
     ... )
     >>> print(available(state, "finned-jellyfish")[0])
-    In rows 1, 2, 4 and 5, 3 has places only in columns 1, 2, 3 and 5, but for r5c6 in box 6.
-    Either 3 is there, or columns 1, 2, 3 and 5 have it in rows 1, 2, 4 and 5: r6c5=3 is false.
+    In rows 1, 3, 5 and 6, 1 has places only in columns 1, 3, 4 and 6, but for r1c2 in box 1.
+    Either 1 is there, or columns 1, 3, 4 and 6 have it in rows 1, 3, 5 and 6: r2c1=1 and r2c3=1
+    are false.
     """
     return _finned_sentence(step)
 
@@ -250,15 +258,15 @@ def sashimi_jellyfish(step: Deduction) -> str:
     >>> from gridcrux.techniques.solve import available
     >>> state = sketch(
     ...     boxes(2, 3),
-    ...     "4 in column 1: r2c1 r3c1",
-    ...     "4 in column 2: r2c2 r3c2 r4c2 r6c2",
-    ...     "4 in column 5: r1c5 r6c5",
-    ...     "4 in column 6: r1c6 r3c6 r4c6 r6c6",
+    ...     "1 in row 1: r1c2 r1c5",
+    ...     "1 in row 2: r2c2 r2c6",
+    ...     "1 in row 3: r3c3 r3c5",
+    ...     "1 in row 6: r6c1 r6c6",
     ... )
     >>> print(available(state, "sashimi-jellyfish")[0])
-    In columns 1, 2, 5 and 6, 4 has places only in rows 1, 3, 4 and 6, but for r2c1 and r2c2 in
-    box 1. Either 4 is there, or rows 1, 3, 4 and 6 have it in columns 1, 2, 5 and 6: r1c3=4 is
-    false.
+    In rows 1, 2, 3 and 6, 1 has places only in columns 1, 2, 5 and 6, but for r3c3 in box 3.
+    Either 1 is there, or columns 1, 2, 5 and 6 have it in rows 1, 2, 3 and 6: r4c1=1 and r4c2=1
+    are false.
     """
     return _finned_sentence(step)
 

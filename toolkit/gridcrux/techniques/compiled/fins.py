@@ -11,7 +11,9 @@ from gridcrux.techniques.compiled.board import (
     CHANGED,
     CLOCK,
     FACTS,
+    FORBIDDEN,
     MASKS,
+    OPEN,
     PASSED,
     bit,
     passed_at,
@@ -22,31 +24,36 @@ from gridcrux.techniques.compiled.mixed import find_mixed
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, spare_excluded
 from gridcrux.techniques.compiled.sectors import find_sectors
 from gridcrux.techniques.compiled.shapes import FINNED, MIXED, SASHIMI, TWO_SECTOR_SET
-from gridcrux.techniques.compiled.tables import Ints, Tables
+from gridcrux.techniques.compiled.spare import needs_all
+from gridcrux.techniques.compiled.tables import BLOCK, Ints, Tables
 
 
 @inner
-def inside_of(tables: Tables, house: int, across: bool, inside: Ints) -> None:
-    """For each line, rows or `across` columns, the mask of its positions in a house."""
-    n = tables.size
-    inside[:] = 0
-    for position in range(n):
-        cell = tables.candidates[tables.cells + house * n, position]
-        line, place = (cell % n, cell // n) if across else (cell // n, cell % n)
-        inside[line] |= 1 << place
+def look_from(tables: Tables, board: Ints, digit: int, across: bool, cell: int, kept: Ints) -> None:
+    """Write for each line the open places of a digit that a candidate in a cell leaves it.
+
+    Lines are rows, or columns if `across`, and places are what crosses them.
+    """
+    n, links = tables.size, tables.links
+    place = cell // n if across else cell % n
+    for line in range(n):
+        rule = tables.cells + (line + across * n) * n + digit
+        kept[line] = board[MASKS, rule] & ~(1 << place)
+    for j in range(1, links.shape[1]):
+        house = links[cell, j, BLOCK]
+        if house < 2 * n:
+            continue
+        for position in range(n):
+            other = tables.candidates[tables.cells + house * n, position]
+            line, place = (other % n, other // n) if across else (other // n, other % n)
+            kept[line] &= ~(1 << place)
 
 
 @inner
-def is_tight(masks: Ints, size: int, covers: int) -> bool:
-    """Whether each proper part of the lines has at least as many places in `covers` as lines."""
-    for part in range(1, (1 << size) - 1):
-        union = 0
-        for i in range(size):
-            if part >> i & 1:
-                union |= masks[i] & covers
-        if popcount(union) < popcount(part):
-            return False
-    return True
+def rules_of(tables: Tables, digit: int, across: bool, lines: Ints, rules: Ints) -> None:
+    """Write the rules of a digit in some lines."""
+    for i in range(len(lines)):
+        rules[i] = tables.cells + (lines[i] + across * tables.size) * tables.size + digit
 
 
 @inner
@@ -57,162 +64,142 @@ def record_finned(
     digit: int,
     across: bool,
     lines: Ints,
-    size: int,
     covers: int,
-    targets: int,
-    inside: Ints,
     records: Ints,
     row: int,
-) -> bool:
-    """Write a fish with its fins in a house; whether it excludes anything open.
-
-    What falls lies in the house and in the covers of `targets`, outside the bases.  A closed
-    place of a base matters unless it is in a cover or would be a fin in the house.
-    """
-    n, words = tables.size, tables.rules.shape[1]
+) -> None:
+    """Write a fish: what falls lies in a cover, in no base, and conflicts with every fin."""
+    n, words, size = tables.size, tables.rules.shape[1], len(lines)
     begin(records, row, technique)
+    fins = np.zeros(words, np.int64)
     based = 0
     for i in range(size):
         based |= 1 << lines[i]
         rule = tables.cells + (lines[i] + across * n) * n + digit
         add_premise(tables, rule, records, row)
         for place in range(n):
-            if (covers | inside[lines[i]]) >> place & 1:
-                candidate = tables.candidates[rule, place]
+            candidate = tables.candidates[rule, place]
+            if covers >> place & 1:
                 records[row, REMOVES + words + (candidate >> 6)] &= ~bit(candidate)
+            elif board[MASKS, rule] >> place & 1:
+                fins[candidate >> 6] |= bit(candidate)
     for line in range(n):
-        left = 0 if based >> line & 1 else inside[line] & targets
-        rule = tables.cells + (line + across * n) * n + digit
+        left = 0 if based >> line & 1 else covers
         while left:
-            candidate = tables.candidates[rule, lowest(left)]
+            candidate = tables.candidates[
+                tables.cells + (line + across * n) * n + digit, lowest(left)
+            ]
             left &= left - 1
-            records[row, REMOVES + (candidate >> 6)] |= bit(candidate)
-    if not is_news(tables, board, records, row):
-        return False
+            sees = True
+            for word in range(words):
+                sees &= not fins[word] & ~tables.conflicts[candidate, word]
+            if sees:
+                records[row, REMOVES + (candidate >> 6)] |= bit(candidate)
+    is_news(tables, board, records, row)
     spare_excluded(tables, records, row)
-    return True
 
 
 @inner
-def try_finned(
+def is_wanted(board: Ints, technique: int, rules: Ints, covers: int) -> bool:
+    """Whether a fish has fins, a base in every cover, and the shape of the technique.
+
+    Two lines of two places each are a skyscraper.
+    """
+    size = len(rules)
+    most, fewest, places = 0, size, 0
+    for rule in rules:
+        mask = board[MASKS, rule]
+        most, fewest = max(most, popcount(mask)), min(fewest, popcount(mask & covers))
+        places |= mask
+    if covers & ~places or not places & ~covers or (size == 2 and most == 2):
+        return False
+    return technique == (SASHIMI if fewest < 2 else FINNED) + size
+
+
+@inner
+def is_new(
     tables: Tables,
     board: Ints,
-    technique: int,
     digit: int,
     across: bool,
+    cell: int,
     lines: Ints,
-    masks: Ints,
-    size: int,
-    inside: Ints,
-    home: int,
+    rules: Ints,
+    covers: int,
     records: Ints,
     row: int,
-    limit: int,
-) -> int:
-    """All fish on the chosen lines with every fin in the house that `inside` and `home` tell.
-
-    Covers are all places outside the house, and some of the house's, `home`, to make up as many
-    as there are lines.
-    """
-    outside, most, places = 0, 0, 0
-    for i in range(size):
-        outside |= masks[i] & ~inside[lines[i]]
-        places |= masks[i]
-        most = max(most, popcount(masks[i]))
-    missing = size - popcount(outside)
-    if missing < 0 or (size == 2 and most == 2):
-        return 0
-    found = 0
-    more = home & places & ~outside
-    extra = more
-    while True:
-        covers = outside | extra
-        if popcount(extra) == missing:
-            fins, fewest = 0, size
-            for i in range(size):
-                fins |= masks[i] & ~covers
-                fewest = min(fewest, popcount(masks[i] & covers))
-            wanted = SASHIMI if fewest < 2 else FINNED
-            if fins and fewest and technique == wanted + size:
-                targets = 0
-                left = covers & home
-                while left:
-                    target = left & -left
-                    left &= left - 1
-                    if is_tight(masks, size, covers & ~target):
-                        targets |= target
-                if targets and record_finned(
-                    tables,
-                    board,
-                    technique,
-                    digit,
-                    across,
-                    lines,
-                    size,
-                    covers,
-                    targets,
-                    inside,
-                    records,
-                    row + found,
-                ):
-                    found += 1
-                    if found == limit:
-                        return found
-        if extra == 0:
-            return found
-        extra = (extra - 1) & more
+) -> bool:
+    """Whether no lower cell of what a fish excludes led to this fish already."""
+    n = tables.size
+    kept = np.empty(n, np.int64)
+    for word in range(tables.rules.shape[1]):
+        left = records[row, REMOVES + word] & board[OPEN, word]
+        while left:
+            candidate = (word << 6) + lowest(left)
+            left &= left - 1
+            lower = candidate - digit * tables.cells
+            if lower >= cell:
+                return True
+            look_from(tables, board, digit, across, lower, kept)
+            union = np.int64(1) << (lower // n if across else lower % n)
+            for line in lines:
+                union |= kept[line]
+            if union == covers and needs_all(tables, board, rules, candidate):
+                return False
+    return True
 
 
 @inner
 def find_finned(
     tables: Tables, board: Ints, technique: int, digit: int, records: Ints, row: int, limit: int
 ) -> int:
-    """Fish of one digit whose fins lie in one house, by lines, then by house."""
-    n = tables.size
-    size = technique - (SASHIMI if technique > SASHIMI else FINNED)
-    inside, lines, masks = np.empty(n, np.int64), np.empty(size, np.int64), np.empty(size, np.int64)
+    """Fish of one digit with fins, by what they exclude.
+
+    If a candidate is true, a line keeps the places that do not conflict with it.  As many lines
+    as the fish is wide must keep one place fewer, and none of them may be to spare.
+    """
+    n, size = tables.size, technique - (SASHIMI if technique > SASHIMI else FINNED)
+    lines, rules = np.empty(size, np.int64), np.empty(size, np.int64)
+    unions, kept = np.zeros(size + 1, np.int64), np.empty(n, np.int64)
     found = 0
-    for across in (False, True):
-        for house in range(2 * n, tables.houses):
-            inside_of(tables, house, across, inside)
-            home = 0
-            for line in range(n):
-                home |= inside[line]
+    for cell in range(tables.cells):
+        candidate = digit * tables.cells + cell
+        if not board[OPEN, candidate >> 6] & ~board[FORBIDDEN, candidate >> 6] & bit(candidate):
+            continue
+        for across in (False, True):
+            look_from(tables, board, digit, across, cell, kept)
+            own, place = (cell % n, cell // n) if across else (cell // n, cell % n)
             depth = 0
             lines[0] = -1
             while depth >= 0:
                 lines[depth] += 1
-                if lines[depth] == n:
+                line = lines[depth]
+                if line == n:
                     depth -= 1
                     continue
-                rule = tables.cells + (lines[depth] + across * n) * n + digit
-                masks[depth] = board[MASKS, rule]
-                if (
-                    popcount(masks[depth]) < 2
-                    or popcount(masks[depth] & ~inside[lines[depth]]) > size
-                ):
+                union = unions[depth] | kept[line]
+                mask = board[MASKS, tables.cells + (line + across * n) * n + digit]
+                if line == own or kept[line] == 0 or mask & (mask - 1) == 0:
+                    continue
+                if popcount(union) >= size:
                     continue
                 if depth + 1 < size:
                     depth += 1
-                    lines[depth] = lines[depth - 1]
+                    unions[depth] = union
+                    lines[depth] = line
                     continue
-                found += try_finned(
-                    tables,
-                    board,
-                    technique,
-                    digit,
-                    across,
-                    lines,
-                    masks,
-                    size,
-                    inside,
-                    home,
-                    records,
-                    row + found,
-                    limit - found,
-                )
-                if found == limit:
-                    return found
+                covers = union | 1 << place
+                rules_of(tables, digit, across, lines, rules)
+                if not is_wanted(board, technique, rules, covers):
+                    continue
+                if not needs_all(tables, board, rules, candidate):
+                    continue
+                at = row + found
+                record_finned(tables, board, technique, digit, across, lines, covers, records, at)
+                if is_new(tables, board, digit, across, cell, lines, rules, covers, records, at):
+                    found += 1
+                    if found == limit:
+                        return found
     return found
 
 

@@ -6,10 +6,11 @@ import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import REMOVES
-from gridcrux.techniques.compiled.board import MASKS, bit
+from gridcrux.techniques.compiled.board import MASKS, OPEN, bit
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, spare_excluded
 from gridcrux.techniques.compiled.shapes import MIXED
+from gridcrux.techniques.compiled.spare import stands_without
 from gridcrux.techniques.compiled.tables import BLOCK, Ints, Tables
 
 
@@ -53,6 +54,23 @@ def is_whole(planes: Ints, bases: Ints, covers: Ints, size: int) -> bool:
 
 
 @inner
+def is_lean(tables: Tables, board: Ints, digit: int, bases: Ints, records: Ints, row: int) -> bool:
+    """Whether without any one of the bases something that a record excludes could be true."""
+    rules = tables.cells + bases * tables.size + digit
+    for spared in range(len(bases)):
+        lost = False
+        for word in range(tables.rules.shape[1]):
+            left = records[row, REMOVES + word] & board[OPEN, word]
+            while left and not lost:
+                candidate = (word << 6) + lowest(left)
+                left &= left - 1
+                lost = stands_without(tables, board, rules, spared, candidate)
+        if not lost:
+            return False
+    return True
+
+
+@inner
 def record_mixed(
     tables: Tables,
     board: Ints,
@@ -64,7 +82,7 @@ def record_mixed(
     records: Ints,
     row: int,
 ) -> bool:
-    """Write a mixed fish; whether it excludes anything open.
+    """Write a mixed fish; whether it excludes anything open, and needs all of its bases.
 
     It relies on the places of the bases outside the covers, and on those in two bases: were
     one of these true, it would do for both.
@@ -83,6 +101,8 @@ def record_mixed(
         records[row, REMOVES + word] = covered & ~based
         records[row, REMOVES + words + word] = based & ~covered | twice
     if not is_news(tables, board, records, row):
+        return False
+    if not is_lean(tables, board, digit, bases, records, row):
         return False
     spare_excluded(tables, records, row)
     return True
