@@ -102,3 +102,9 @@ def test_an_unknown_rule_is_named(fact: str) -> None:
 def test_what_is_no_digit_or_no_cell_is_refused(fact: str) -> None:
     with pytest.raises(ValueError, match=fact.split()[-1]):
         sketch(boxes(2, 2), fact)
+
+
+@pytest.mark.parametrize("fact", ["cell r1c1: 9", "cell r1c1: 0", "2 in row 2: r1c1"])
+def test_what_is_not_in_the_rule_is_refused(fact: str) -> None:
+    with pytest.raises(ValueError, match=fact):
+        sketch(boxes(2, 2), fact)

@@ -16,7 +16,7 @@ def sketch(layout: Layout, *facts: str) -> State:
 
     Raises
     ------
-    ValueError : no such rule or cell.
+    ValueError : no such rule, digit or cell, or a cell outside the house.
 
     >>> from gridcrux.grids.layout import boxes
     >>> state = sketch(boxes(2, 2), "cell r1c1: 1 2", "3 in row 2: r2c1 r2c2")
@@ -31,10 +31,14 @@ def sketch(layout: Layout, *facts: str) -> State:
             raise ValueError(f"{fact!r}: no rule {name.strip()!r}; expected 'cell r1c2: 3 4'")
         kept = 0
         for word in left.split():
-            if number < layout.cells:
-                kept |= 1 << (int(word) - 1) * layout.cells + number
-            else:
+            if number >= layout.cells:
                 digit = (number - layout.cells) % layout.size
                 kept |= 1 << digit * layout.cells + parse_cell(layout, word)
+            elif word.isdigit() and 1 <= int(word) <= layout.size:
+                kept |= 1 << (int(word) - 1) * layout.cells + number
+            else:
+                raise ValueError(f"{fact!r}: {word} is no digit from 1 to {layout.size}")
+        if kept & ~layout.rules[number].mask:
+            raise ValueError(f"{fact!r}: not all of these are in the house")
         closed |= layout.rules[number].mask & ~kept
     return State.empty(layout).without(closed)
