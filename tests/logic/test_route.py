@@ -13,7 +13,7 @@ from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import State
 from gridcrux.logic.records import SOLVED, Records
 from gridcrux.logic.route import Route
-from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
+from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY, SINGLES
 from gridcrux.techniques.solve import closure, route
 
 EXAMPLE = "530070000600195000098000060800060003400803001700020006060000280000419005000080079"
@@ -69,6 +69,16 @@ def test_table_rows_count_the_steps(routes: list[Route]) -> None:
         counts = whole.counts()
         assert sum(counts.values()) == len(whole)
         assert tuple(counts) == whole.repertoire.names
+
+
+def test_the_width_is_that_of_the_steps_and_not_of_their_techniques() -> None:
+    """Chains have more premises than the least that their technique needs."""
+    wider = 0
+    for sampled in minimal(40, 8):
+        whole = route(State.from_digits(sampled.puzzle), DEFAULT)
+        assert whole.row()["width"] == max(step.width for step in whole)
+        wider += whole.row()["width"] > max(whole.repertoire[s.technique].width for s in whole)
+    assert wider
 
 
 def test_a_step_taken_too_early_is_found(solved: Route) -> None:

@@ -71,6 +71,11 @@ class Records:
         """(S, P) the premises, a bit for each rule."""
         return self.table[:, REMOVES + 2 * self.words :].view(np.uint64)
 
+    @property
+    def widths(self) -> NDArray[np.int64]:
+        """(S,) how many premises each deduction has."""
+        return np.unpackbits(self.premises.view(np.uint8), axis=1).sum(axis=1, dtype=np.int64)
+
     def select(self, rows: slice | NDArray[np.bool_]) -> Records:
         """A copy of some of the records, which keeps no larger array alive."""
         return Records(self.table[rows].copy(), self.words)

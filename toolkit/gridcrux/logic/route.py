@@ -126,14 +126,13 @@ class Route:
 
     def row(self) -> dict[str, Any]:
         """Scalars for a table."""
-        widths = [self.repertoire.by_number[int(t)].width for t in self.records.techniques]
         return {
             "status": self.status,
             "steps": len(self),
             "placements": int((self.records.places >= 0).sum()),
             "eliminations": int((self.records.places < 0).sum()),
             "idle": int((~self.needed).sum()),
-            "width": max(widths, default=0),
+            "width": int(self.records.widths.max(initial=0)),
         }
 
     def as_dict(self) -> dict[str, Any]:

@@ -22,6 +22,7 @@ from gridcrux.logic.records import (
     REMOVES,
     SOLVED,
     STUCK,
+    Records,
     new_records,
 )
 from gridcrux.logic.repertoire import Repertoire
@@ -118,6 +119,10 @@ class Moment:
         """The rules that a record has as its premises."""
         return bits(from_words(record[REMOVES + 2 * word_count(self.layout) :].view(np.uint64)))
 
+    def width(self, record: Ints) -> int:
+        """How many premises a record has."""
+        return int(Records(record[None], word_count(self.layout)).widths[0])
+
     def cells(self, candidates: int) -> int:
         """Mask of the cells of a mask of candidates."""
         found, whole = 0, (1 << self.layout.cells) - 1
@@ -175,7 +180,7 @@ def narrowest(moment: Moment) -> Ints | None:
         if width == fixed + 1:
             # Only techniques of any length are left: how wide is what they have, if anything?
             longest = (moment.first(t) for t in techniques if t.any_length)
-            widths = [sum(1 for _ in moment.premises(r)) for r in longest if r is not None]
+            widths = [moment.width(record) for record in longest if record is not None]
             widest = min(widths, default=0)
     return None
 
@@ -246,7 +251,7 @@ def lookahead(depth: int) -> Callable[[Moment], Ints | None]:
 def _offers(moment: Moment) -> list[Ints]:
     """Deductions that exclude different things, in the order of width, technique and number."""
     records = [r for t in moment.repertoire if t.family != "single" for r in moment.all(t)]
-    records.sort(key=lambda record: sum(1 for _ in moment.premises(record)))
+    records.sort(key=moment.width)
     open_ = moment.open
     found: dict[int, Ints] = {}
     for record in records:
