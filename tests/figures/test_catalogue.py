@@ -15,7 +15,6 @@ from gridcrux.figures.catalogue import (
     Example,
     corpus_puzzles,
     examples,
-    fact_and_reason,
     main,
     page,
 )
@@ -38,7 +37,7 @@ def test_the_page_in_the_repository_is_of_today() -> None:
     sections = dict(re.findall(r"(?ms)^### (\S+)\n\n(.*?)(?=^##|\Z)", text))
     assert set(sections) == set(EVERYTHING.names)
     for technique in EVERYTHING:
-        fact, reason = fact_and_reason(technique)
+        fact, reason = technique.fact, technique.reason
         told = sections[technique.name]
         assert told.startswith(fact), f"{technique}: make the catalogue anew"
         assert reason in told
@@ -59,7 +58,7 @@ def test_an_example_is_a_deduction_of_its_technique(found: dict[str, Example]) -
 
 def test_every_docstring_has_fact_reason_and_source() -> None:
     for technique in EVERYTHING:
-        fact, reason = fact_and_reason(technique)
+        fact, reason = technique.fact, technique.reason
         assert fact.endswith("."), technique
         assert ">>>" not in fact + reason
         assert re.search(r"Common practice|\d{4}|[Tt]heorem|As ", reason), technique

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from inspect import cleandoc
-
 from gridcrux.cli.inputs import AsJson, LevelName, repertoire_of
 from gridcrux.cli.output import console, plural, print_json, table
 
@@ -24,7 +22,7 @@ def techniques(level: LevelName = None, as_json: AsJson = False) -> None:
             "width": technique.width,
             "any_length": technique.any_length,
             "assumes_unique": technique.assumes_unique,
-            "fact": " ".join(cleandoc(technique.__doc__ or "").split("\n\n")[0].split()),
+            "fact": technique.fact,
         }
         for technique in repertoire
     ]

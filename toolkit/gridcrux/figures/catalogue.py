@@ -106,13 +106,6 @@ def _telling_loop(state: State, technique: Technique) -> Deduction | None:
     return found if chain is not None and chain.closed and found.width > 2 else None
 
 
-def fact_and_reason(technique: Technique) -> tuple[str, str]:
-    """The docstring of a technique without its doctest: its first line, and the rest."""
-    fact, *rest = cleandoc(technique.__doc__ or "").split("\n\n")
-    told = [part for part in rest if not part.startswith(">>>")]
-    return " ".join(fact.split()), "\n\n".join(" ".join(part.split()) for part in told)
-
-
 def page(found: dict[str, Example], repertoire: Repertoire = EVERYTHING) -> str:
     """The catalogue as Markdown; pictures are expected in the folder `PICTURES`."""
     return "\n".join(_lines(found, repertoire)) + "\n"
@@ -158,14 +151,13 @@ def _levels() -> Iterator[str]:
 
 
 def _entry(technique: Technique, example: Example | None) -> Iterator[str]:
-    fact, reason = fact_and_reason(technique)
     width = f"{technique.width} or more" if technique.any_length else str(technique.width)
     yield f"### {technique.name}"
     yield ""
     unique = " *Assumes that the puzzle has one solution.*" if technique.assumes_unique else ""
-    yield f"{fact} Width: {width}.{unique}"
+    yield f"{technique.fact} Width: {width}.{unique}"
     yield ""
-    yield reason
+    yield technique.reason
     yield ""
     if example is not None:
         yield f"![{technique.name} in {example.source}]({PICTURES}/{technique.name}.svg)"

@@ -8,11 +8,11 @@ from html import escape
 from typing import Any
 
 from gridcrux.grids.arrays import from_words
-from gridcrux.grids.layout import Layout
+from gridcrux.grids.layout import House, Layout
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import Records
 from gridcrux.logic.technique import Technique
-from gridcrux.logic.wording import listing
+from gridcrux.logic.wording import candidate_names, falsehood, listing
 
 
 @dataclass(frozen=True)
@@ -56,9 +56,7 @@ class Deduction:
     @property
     def elimination_names(self) -> tuple[str, ...]:
         """The excluded candidates by cell: ``("r4c5=7",)``."""
-        cells = self.layout.cells
-        excluded = sorted(bits(self.eliminates), key=lambda c: (c % cells, c))
-        return tuple(self.layout.candidate_name(candidate) for candidate in excluded)
+        return candidate_names(self.layout, self.eliminates)
 
     @property
     def placement_name(self) -> str | None:
@@ -73,13 +71,20 @@ class Deduction:
     @property
     def plain_sentence(self) -> str:
         """Premises and conclusion as an English sentence, whatever the technique."""
-        conclusion = (
-            f"{self.placement_name} is true"
-            if self.places is not None
-            else f"{listing(self.elimination_names)} "
-            + ("are false" if self.eliminates.bit_count() > 1 else "is false")
-        )
+        conclusion = f"{self.placement_name} is true" if self.placement_name else self.verdict
         return f"By {listing(self.premise_names)}, {conclusion}."
+
+    @property
+    def verdict(self) -> str:
+        """What falls: ``"r4c5=7 is false"``."""
+        return falsehood(self.layout, self.eliminates)
+
+    @property
+    def base_houses(self) -> list[House]:
+        """The houses in which premises look up a digit, ascending."""
+        layout = self.layout
+        numbers = {(r - layout.cells) // layout.size for r in self.premises if r >= layout.cells}
+        return [layout.houses[number] for number in sorted(numbers)]
 
     def row(self) -> dict[str, Any]:
         """Scalars for a table."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from inspect import cleandoc
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -40,8 +41,34 @@ class Technique:
             object.__setattr__(self, name, getattr(self.explain, name))
         object.__setattr__(self, "__wrapped__", self.explain)
 
+    @property
+    def fact(self) -> str:
+        """What the technique says, in a sentence: the first line of its docstring."""
+        return " ".join(cleandoc(self.__doc__ or "").split("\n\n")[0].split())
+
+    @property
+    def reason(self) -> str:
+        """Why it holds, and its source: the rest of its docstring, without the examples."""
+        parts = cleandoc(self.__doc__ or "").split("\n\n")[1:]
+        return "\n\n".join(" ".join(part.split()) for part in parts if part[:3] != ">>>")
+
     def __reduce__(self) -> str:
         return self.explain.__qualname__
 
     def __str__(self) -> str:
         return self.name
+
+
+def technique(
+    family: str,
+    name: str,
+    number: int,
+    width: int,
+    *,
+    any_length: bool = False,
+    assumes_unique: bool = False,
+) -> Callable[[Callable[[Deduction], str]], Technique]:
+    """Make a technique of the function that explains it; parameters as its attributes."""
+    return lambda explain: Technique(
+        name, number, width, family, explain, any_length, assumes_unique
+    )

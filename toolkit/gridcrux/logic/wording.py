@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from gridcrux.grids.layout import House, Layout
+from gridcrux.grids.state import bits
 
 
 def listing(items: Iterable[object], last: str = "and") -> str:
@@ -17,6 +18,28 @@ def listing(items: Iterable[object], last: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def cells_of(layout: Layout, candidates: int) -> list[int]:
+    """The cells of the candidates of a mask, ascending."""
+    return sorted({candidate % layout.cells for candidate in bits(candidates)})
+
+
+def digits_of(layout: Layout, candidates: int) -> list[int]:
+    """The digits, from 1, of the candidates of a mask, ascending."""
+    return sorted({candidate // layout.cells + 1 for candidate in bits(candidates)})
+
+
+def candidate_names(layout: Layout, candidates: int) -> tuple[str, ...]:
+    """The names of the candidates of a mask, by cell: ``("r4c5=7",)``."""
+    by_cell = sorted(bits(candidates), key=lambda number: (number % layout.cells, number))
+    return tuple(map(layout.candidate_name, by_cell))
+
+
+def falsehood(layout: Layout, candidates: int) -> str:
+    """That the candidates of a mask are false: ``"r4c5=7 is false"``."""
+    verb = "are" if candidates.bit_count() > 1 else "is"
+    return f"{listing(candidate_names(layout, candidates))} {verb} false"
 
 
 def cells_in_words(layout: Layout, cells: Iterable[int]) -> str:

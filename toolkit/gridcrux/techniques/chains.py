@@ -19,21 +19,15 @@ premises.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 
-from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
-from gridcrux.logic.wording import cells_in_words, listing
+from gridcrux.logic.technique import technique
+from gridcrux.logic.wording import cells_in_words, cells_of, digits_of, listing
 from gridcrux.techniques.compiled import shapes
 from gridcrux.techniques.reading import read_chain
 
-
-def _chain(
-    name: str, number: int, width: int, any_length: bool = False
-) -> Callable[[Callable[[Deduction], str]], Technique]:
-    """Make a technique of the function that explains it."""
-    return lambda explain: Technique(name, number, width, "chain", explain, any_length)
+_chain = partial(technique, "chain")
 
 
 def chain_sentence(step: Deduction) -> str:
@@ -48,17 +42,15 @@ def _colour_sentence(step: Deduction) -> str:
     chain = read_chain(layout, step.roles["base"], step.premises, step.eliminates)
     if chain is None:
         return step.plain_sentence
-    cells = layout.cells
-    one = cells_in_words(layout, [bit for link in chain.links for bit in _cells(link.a, cells)])
-    two = cells_in_words(layout, [bit for link in chain.links for bit in _cells(link.b, cells)])
-    digit = (step.premises[0] - cells) % layout.size + 1
-    fall = _cells(step.eliminates, cells)
+    one = cells_in_words(layout, [c for link in chain.links for c in cells_of(layout, link.a)])
+    two = cells_in_words(layout, [c for link in chain.links for c in cells_of(layout, link.b)])
+    digit = (step.premises[0] - layout.cells) % layout.size + 1
+    fall = cells_of(layout, step.eliminates)
     sees = "sees" if len(fall) == 1 else "see"
     return (
         f"Along houses with two places for {digit}, either {one} are all {digit} and {two} are "
         f"not, or the other way round. {cells_in_words(layout, fall)} {sees} places of both "
-        f"colours, so {listing(step.elimination_names)} "
-        + ("is false." if len(fall) == 1 else "are false.")
+        f"colours, so {step.verdict}."
     )
 
 
@@ -72,18 +64,13 @@ def _remote_sentence(step: Deduction) -> str:
         return step.plain_sentence
     ends = [chain.links[0].premises[0], chain.links[-1].premises[0]]
     order = cells_in_words(layout, [link.premises[0] for link in chain.links])
-    digits = sorted({candidate // layout.cells + 1 for candidate in bits(step.roles["base"])})
-    fall = sorted({candidate % layout.cells for candidate in bits(step.eliminates)})
+    digits = digits_of(layout, step.roles["base"])
+    fall = cells_of(layout, step.eliminates)
     return (
         f"{order} hold only {listing(digits, 'or')}, and each sees the next, so they alternate and "
         f"{cells_in_words(layout, ends)} hold both digits. What sees both of these is neither: "
         f"{cells_in_words(layout, fall)}."
     )
-
-
-def _cells(mask: int, cells: int) -> list[int]:
-    """The cells of the candidates of a mask."""
-    return [candidate % cells for candidate in bits(mask)]
 
 
 @_chain("skyscraper", shapes.SKYSCRAPER, 2)

@@ -15,40 +15,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from gridcrux.grids.layout import House
-from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
-from gridcrux.logic.wording import cells_in_words, houses_in_words, listing
+from gridcrux.logic.technique import Technique, technique
+from gridcrux.logic.wording import (
+    cells_in_words,
+    cells_of,
+    digits_of,
+    houses_in_words,
+    listing,
+)
 from gridcrux.techniques.compiled.shapes import CLAIMING, FISH, HIDDEN, NAKED, POINTING, SIZES
 
 
 def _cover(name: str, shape: int, size: int) -> Callable[[Callable[[Deduction], str]], Technique]:
     """Make a technique of the function that explains it."""
-    return lambda explain: Technique(name, shape * SIZES + size, size, "cover", explain)
-
-
-def _cells(step: Deduction, mask: int) -> list[int]:
-    """The cells of the candidates of a mask, ascending."""
-    return sorted({candidate % step.layout.cells for candidate in bits(mask)})
-
-
-def _digits(step: Deduction, mask: int) -> list[int]:
-    """The digits, from 1, of the candidates of a mask, ascending."""
-    return sorted({candidate // step.layout.cells + 1 for candidate in bits(mask)})
-
-
-def _base_houses(step: Deduction) -> list[House]:
-    """The houses of the premises, all of which look a digit up in a house."""
-    layout = step.layout
-    numbers = {(rule - layout.cells) // layout.size for rule in step.premises}
-    return [layout.houses[number] for number in sorted(numbers)]
+    return technique("cover", name, shape * SIZES + size, size)
 
 
 def _locked_sentence(step: Deduction) -> str:
-    digit = _digits(step, step.removes)[0]
-    (home,) = _base_houses(step)
-    touched = set(_cells(step, step.roles["base"] | step.removes))
+    digit = digits_of(step.layout, step.removes)[0]
+    (home,) = step.base_houses
+    touched = set(cells_of(step.layout, step.roles["base"] | step.removes))
     cover = next(h for h in step.layout.houses if h is not home and touched <= set(h.cells))
     return (
         f"{digit} in {home.name} has places only in {cover.name}, "
@@ -57,8 +44,8 @@ def _locked_sentence(step: Deduction) -> str:
 
 
 def _naked_sentence(step: Deduction) -> str:
-    cells = _cells(step, step.roles["base"])
-    digits = listing(_digits(step, step.roles["base"]), "or")
+    cells = cells_of(step.layout, step.roles["base"])
+    digits = listing(digits_of(step.layout, step.roles["base"]), "or")
     homes = [house for house in step.layout.houses if set(cells) <= set(house.cells)]
     return (
         f"{cells_in_words(step.layout, cells)} hold only {digits}, "
@@ -67,17 +54,17 @@ def _naked_sentence(step: Deduction) -> str:
 
 
 def _hidden_sentence(step: Deduction) -> str:
-    cells = cells_in_words(step.layout, _cells(step, step.roles["base"]))
-    digits = listing(_digits(step, step.roles["base"]))
-    (home,) = _base_houses(step)
+    cells = cells_in_words(step.layout, cells_of(step.layout, step.roles["base"]))
+    digits = listing(digits_of(step.layout, step.roles["base"]))
+    (home,) = step.base_houses
     return f"In {home.name}, {digits} have places only in {cells}, which hold nothing else."
 
 
 def _fish_sentence(step: Deduction) -> str:
     layout = step.layout
-    digit = _digits(step, step.removes)[0]
-    bases = _base_houses(step)
-    cells = _cells(step, step.roles["base"])
+    digit = digits_of(step.layout, step.removes)[0]
+    bases = step.base_houses
+    cells = cells_of(step.layout, step.roles["base"])
     crossing = layout.houses[layout.size : 2 * layout.size]
     if bases[0] in crossing:
         crossing = layout.houses[: layout.size]

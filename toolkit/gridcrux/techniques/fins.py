@@ -16,46 +16,29 @@ counts as the smaller one.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 from itertools import combinations
 
-from gridcrux.grids.layout import House
-from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
-from gridcrux.logic.wording import cells_in_words, houses_in_words, listing
+from gridcrux.logic.technique import technique
+from gridcrux.logic.wording import (
+    cells_in_words,
+    cells_of,
+    digits_of,
+    houses_in_words,
+    listing,
+)
 from gridcrux.techniques.compiled.shapes import FINNED, MIXED, SASHIMI, TWO_SECTOR_SET
 
-
-def _fins(
-    name: str, number: int, width: int, any_length: bool = False
-) -> Callable[[Callable[[Deduction], str]], Technique]:
-    """Make a technique of the function that explains it."""
-    return lambda explain: Technique(name, number, width, "fins", explain, any_length)
-
-
-def _cells(step: Deduction, mask: int) -> set[int]:
-    """The cells of the candidates of a mask."""
-    return {candidate % step.layout.cells for candidate in bits(mask)}
-
-
-def _bases(step: Deduction) -> list[House]:
-    """The houses of the premises."""
-    layout = step.layout
-    return [layout.houses[(rule - layout.cells) // layout.size] for rule in step.premises]
-
-
-def _false(step: Deduction) -> str:
-    """What falls, as the end of a sentence."""
-    verb = "are" if step.eliminates.bit_count() > 1 else "is"
-    return f"{listing(step.elimination_names)} {verb} false."
+_fins = partial(technique, "fins")
 
 
 def _finned_sentence(step: Deduction) -> str:
     layout = step.layout
-    n, bases = layout.size, _bases(step)
+    n, bases = layout.size, step.base_houses
     digit = (step.premises[0] - layout.cells) % n + 1
-    places, fallen = _cells(step, step.roles["base"]), _cells(step, step.eliminates)
+    places = set(cells_of(layout, step.roles["base"]))
+    fallen = set(cells_of(layout, step.eliminates))
     crossing = layout.houses[n : 2 * n] if bases[0] in layout.houses[:n] else layout.houses[:n]
     others = [set(house.cells) for house in layout.houses[2 * n :]]
     for cell in sorted(fallen):
@@ -71,22 +54,23 @@ def _finned_sentence(step: Deduction) -> str:
         return (
             f"In {houses_in_words(bases)}, {digit} has places only in "
             f"{houses_in_words(covers)}, but for {named}{where}. Either {digit} is there, or "
-            f"{houses_in_words(covers)} have it in {houses_in_words(bases)}: {_false(step)}"
+            f"{houses_in_words(covers)} have it in {houses_in_words(bases)}: {step.verdict}."
         )
     return step.plain_sentence
 
 
 def _mixed_sentence(step: Deduction) -> str:
-    layout, bases = step.layout, _bases(step)
+    layout, bases = step.layout, step.base_houses
     digit = (step.premises[0] - layout.cells) % layout.size + 1
-    places, fallen = _cells(step, step.roles["base"]), _cells(step, step.eliminates)
+    places = set(cells_of(layout, step.roles["base"]))
+    fallen = set(cells_of(layout, step.eliminates))
     met = [h for h in layout.houses if places & set(h.cells) and h not in bases]
     for covers in combinations(met, len(bases)):
         covered = {cell for house in covers for cell in house.cells}
         if places | fallen <= covered:
             return (
                 f"In {houses_in_words(bases)}, {digit} has places only in "
-                f"{houses_in_words(covers)}, so these have it nowhere else: {_false(step)}"
+                f"{houses_in_words(covers)}, so these have it nowhere else: {step.verdict}."
             )
     return step.plain_sentence
 
@@ -297,7 +281,7 @@ def two_sector_set(step: Deduction) -> str:
     """
     layout = step.layout
     cells = set(step.premises)
-    digits = sorted({c // layout.cells + 1 for c in bits(step.roles["base"])})
+    digits = digits_of(layout, step.roles["base"])
     lines = layout.houses[: 2 * layout.size]
     for line in lines:
         for box in layout.houses[2 * layout.size :]:
@@ -305,7 +289,7 @@ def two_sector_set(step: Deduction) -> str:
                 return (
                     f"{cells_in_words(layout, sorted(cells))} hold only {listing(digits)}, as many "
                     f"digits as cells, and each digit has its places among them in {line.name} or "
-                    f"in {box.name}. So each is in one of them: {_false(step)}"
+                    f"in {box.name}. So each is in one of them: {step.verdict}."
                 )
     return step.plain_sentence
 

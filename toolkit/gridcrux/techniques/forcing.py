@@ -19,12 +19,13 @@ contradiction only where there is no plain one.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
+from functools import partial
 
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
+from gridcrux.logic.technique import technique
 from gridcrux.logic.wording import listing
 from gridcrux.techniques.compiled import shapes
 
@@ -32,11 +33,7 @@ Facts = dict[int, tuple[str, frozenset[int]]]
 """What came to be known, in order: in words, and the numbers of the facts that it is due to."""
 
 
-def _forcing(
-    name: str, number: int, width: int
-) -> Callable[[Callable[[Deduction], str]], Technique]:
-    """Make a technique of the function that explains it."""
-    return lambda explain: Technique(name, number, width, "forcing", explain, any_length=True)
+_forcing = partial(technique, "forcing", any_length=True)
 
 
 class _World:

@@ -14,20 +14,15 @@ to four cells are looked for.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
+from gridcrux.logic.technique import technique
 from gridcrux.techniques.chains import chain_sentence
 from gridcrux.techniques.compiled import shapes
 from gridcrux.techniques.reading.stems import read_stem
 
-
-def _set(
-    name: str, number: int, width: int, any_length: bool = True
-) -> Callable[[Callable[[Deduction], str]], Technique]:
-    """Make a technique of the function that explains it."""
-    return lambda explain: Technique(name, number, width, "almost locked set", explain, any_length)
+_set = partial(technique, "almost locked set")
 
 
 def _stem_sentence(step: Deduction) -> str:
@@ -35,7 +30,7 @@ def _stem_sentence(step: Deduction) -> str:
     return step.plain_sentence if stem is None else stem.sentence(step.eliminates)
 
 
-@_set("xyz-wing", shapes.XYZ_WING, 3, any_length=False)
+@_set("xyz-wing", shapes.XYZ_WING, 3)
 def xyz_wing(step: Deduction) -> str:
     """A cell with digits x, y and z that sees one with x and z and one with y and z.
 
@@ -58,7 +53,7 @@ def xyz_wing(step: Deduction) -> str:
     return _stem_sentence(step)
 
 
-@_set("als-xz", shapes.ALS_XZ, 3)
+@_set("als-xz", shapes.ALS_XZ, 3, any_length=True)
 def als_xz(step: Deduction) -> str:
     """Two almost locked sets, all of whose places for x see each other: one of them holds z.
 
@@ -84,7 +79,7 @@ def als_xz(step: Deduction) -> str:
     return chain_sentence(step)
 
 
-@_set("als-loop", shapes.ALS_LOOP, 3)
+@_set("als-loop", shapes.ALS_LOOP, 3, any_length=True)
 def als_loop(step: Deduction) -> str:
     """Two almost locked sets with two restricted common digits lock all their digits.
 
@@ -110,7 +105,7 @@ def als_loop(step: Deduction) -> str:
     return chain_sentence(step)
 
 
-@_set("als-chain", shapes.ALS_CHAIN, 3)
+@_set("als-chain", shapes.ALS_CHAIN, 3, any_length=True)
 def als_chain(step: Deduction) -> str:
     """Three almost locked sets or more, each with a restricted common digit with the next.
 
@@ -135,7 +130,7 @@ def als_chain(step: Deduction) -> str:
     return chain_sentence(step)
 
 
-@_set("stem-cell", shapes.STEM_CELL, 3)
+@_set("stem-cell", shapes.STEM_CELL, 3, any_length=True)
 def stem_cell(step: Deduction) -> str:
     """A cell and for each of its digits an almost locked set that would lose it; all sets share z.
 
@@ -162,7 +157,7 @@ def stem_cell(step: Deduction) -> str:
     return _stem_sentence(step)
 
 
-@_set("set-chain", shapes.SET_CHAIN, 2)
+@_set("set-chain", shapes.SET_CHAIN, 2, any_length=True)
 def set_chain(step: Deduction) -> str:
     """Chains through cells, houses, groups and almost locked sets.
 
@@ -190,7 +185,7 @@ def set_chain(step: Deduction) -> str:
     return chain_sentence(step)
 
 
-@_set("set-loop", shapes.SET_LOOP, 2)
+@_set("set-loop", shapes.SET_LOOP, 2, any_length=True)
 def set_loop(step: Deduction) -> str:
     """A chain through cells, houses, groups and sets whose end excludes its start.
 

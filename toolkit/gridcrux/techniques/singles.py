@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
+from gridcrux.logic.technique import Technique, technique
 from gridcrux.techniques.compiled.shapes import FULL_HOUSE, HIDDEN_SINGLE, NAKED_SINGLE, SIZES
 
 
 def _single(name: str, shape: int) -> Callable[[Callable[[Deduction], str]], Technique]:
     """Make a technique of the function that explains it."""
-    return lambda explain: Technique(name, shape * SIZES + 1, 1, "single", explain)
+    return technique("single", name, shape * SIZES + 1, 1)
 
 
 def _placed(step: Deduction) -> tuple[str, int]:
@@ -24,12 +24,6 @@ def _placed(step: Deduction) -> tuple[str, int]:
     assert step.places is not None
     digit, cell = divmod(step.places, step.layout.cells)
     return step.layout.cell_name(cell), digit + 1
-
-
-def _house(step: Deduction) -> str:
-    """Name of the house in which the digit was looked up."""
-    rule = step.premises[0] - step.layout.cells
-    return step.layout.houses[rule // step.layout.size].name
 
 
 @_single("full-house", FULL_HOUSE)
@@ -46,7 +40,7 @@ def full_house(step: Deduction) -> str:
     r1c4 is the last blank cell of row 1, and 4 the digit that row 1 misses.
     """
     cell, digit = _placed(step)
-    house = _house(step)
+    house = step.base_houses[0].name
     return f"{cell} is the last blank cell of {house}, and {digit} the digit that {house} misses."
 
 
@@ -63,7 +57,7 @@ def hidden_single(step: Deduction) -> str:
     In row 1, 1 has one place left: r1c1.
     """
     cell, digit = _placed(step)
-    return f"In {_house(step)}, {digit} has one place left: {cell}."
+    return f"In {step.base_houses[0].name}, {digit} has one place left: {cell}."
 
 
 @_single("naked-single", NAKED_SINGLE)

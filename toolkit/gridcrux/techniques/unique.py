@@ -16,10 +16,10 @@ the cells are not given is seen for free.  Nothing here follows from the premise
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.technique import Technique
+from gridcrux.logic.technique import technique
 from gridcrux.techniques.compiled.shapes import (
     AVOIDABLE_CORNER,
     AVOIDABLE_GUARDS,
@@ -43,17 +43,11 @@ from gridcrux.techniques.unique_sentences import (
     subset_sentence,
 )
 
-
-def _unique(
-    name: str, number: int, width: int, family: str = "rectangle", any_length: bool = False
-) -> Callable[[Callable[[Deduction], str]], Technique]:
-    """Make a technique of the function that explains it."""
-    return lambda explain: Technique(
-        name, number, width, family, explain, any_length=any_length, assumes_unique=True
-    )
+_rectangle = partial(technique, "rectangle", assumes_unique=True)
+_grave = partial(technique, "grave", assumes_unique=True)
 
 
-@_unique("unique-corner", UNIQUE_CORNER, 3)
+@_rectangle("unique-corner", UNIQUE_CORNER, 3)
 def unique_corner(step: Deduction) -> str:
     """If three corners hold two digits only, the fourth holds neither.
 
@@ -71,7 +65,7 @@ def unique_corner(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("unique-side", UNIQUE_SIDE, 4)
+@_rectangle("unique-side", UNIQUE_SIDE, 4)
 def unique_side(step: Deduction) -> str:
     """If two neighbouring corners have guards of one digit, what sees both loses that digit.
 
@@ -91,7 +85,7 @@ def unique_side(step: Deduction) -> str:
     return guards_sentence(step)
 
 
-@_unique("unique-scatter", UNIQUE_SCATTER, 4)
+@_rectangle("unique-scatter", UNIQUE_SCATTER, 4)
 def unique_scatter(step: Deduction) -> str:
     """If corners that are no side have guards of one digit, what sees them all loses it.
 
@@ -110,7 +104,7 @@ def unique_scatter(step: Deduction) -> str:
     return guards_sentence(step)
 
 
-@_unique("unique-subset", UNIQUE_SUBSET, 5, any_length=True)
+@_rectangle("unique-subset", UNIQUE_SUBSET, 5, any_length=True)
 def unique_subset(step: Deduction) -> str:
     """Guards in two neighbouring corners can be part of a naked subset as if they were one cell.
 
@@ -131,7 +125,7 @@ def unique_subset(step: Deduction) -> str:
     return subset_sentence(step)
 
 
-@_unique("unique-side-lock", UNIQUE_SIDE_LOCK, 3)
+@_rectangle("unique-side-lock", UNIQUE_SIDE_LOCK, 3)
 def unique_side_lock(step: Deduction) -> str:
     """Two neighbouring corners hold two digits only, and one of these is confined to a side.
 
@@ -153,7 +147,7 @@ def unique_side_lock(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("unique-cross-lock", UNIQUE_CROSS_LOCK, 3)
+@_rectangle("unique-cross-lock", UNIQUE_CROSS_LOCK, 3)
 def unique_cross_lock(step: Deduction) -> str:
     """If two corners across are bare and a digit is locked at a third, the fourth loses it.
 
@@ -173,7 +167,7 @@ def unique_cross_lock(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("hidden-rectangle", HIDDEN_RECTANGLE, 3)
+@_rectangle("hidden-rectangle", HIDDEN_RECTANGLE, 3)
 def hidden_rectangle(step: Deduction) -> str:
     """If one corner is bare and two locks fill two more, the last loses the digit that does it.
 
@@ -194,7 +188,7 @@ def hidden_rectangle(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("masked-rectangle", MASKED_RECTANGLE, 3)
+@_rectangle("masked-rectangle", MASKED_RECTANGLE, 3)
 def masked_rectangle(step: Deduction) -> str:
     """If no corner is bare, three locks can fill a rectangle from its fourth corner.
 
@@ -214,7 +208,7 @@ def masked_rectangle(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("avoidable-corner", AVOIDABLE_CORNER, 3)
+@_rectangle("avoidable-corner", AVOIDABLE_CORNER, 3)
 def avoidable_corner(step: Deduction) -> str:
     """If three corners, written but not given, hold two digits only, the fourth holds neither.
 
@@ -234,7 +228,7 @@ def avoidable_corner(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("avoidable-guards", AVOIDABLE_GUARDS, 4)
+@_rectangle("avoidable-guards", AVOIDABLE_GUARDS, 4)
 def avoidable_guards(step: Deduction) -> str:
     """As unique-side and unique-scatter, with corners that are written but not given.
 
@@ -253,7 +247,7 @@ def avoidable_guards(step: Deduction) -> str:
     return guards_sentence(step)
 
 
-@_unique("avoidable-subset", AVOIDABLE_SUBSET, 5, any_length=True)
+@_rectangle("avoidable-subset", AVOIDABLE_SUBSET, 5, any_length=True)
 def avoidable_subset(step: Deduction) -> str:
     """As unique-subset, with corners that are written but not given.
 
@@ -272,7 +266,7 @@ def avoidable_subset(step: Deduction) -> str:
     return subset_sentence(step)
 
 
-@_unique("avoidable-lock", AVOIDABLE_LOCK, 3)
+@_rectangle("avoidable-lock", AVOIDABLE_LOCK, 3)
 def avoidable_lock(step: Deduction) -> str:
     """As unique-side-lock and its kin, with corners that are written but not given.
 
@@ -292,7 +286,7 @@ def avoidable_lock(step: Deduction) -> str:
     return exchange_sentence(step)
 
 
-@_unique("bivalue-grave", GRAVE, 7, "grave", any_length=True)
+@_grave("bivalue-grave", GRAVE, 7, any_length=True)
 def bivalue_grave(step: Deduction) -> str:
     """If all would have two places but for one candidate, that candidate is true.
 
@@ -314,7 +308,7 @@ def bivalue_grave(step: Deduction) -> str:
     return grave_sentence(step)
 
 
-@_unique("guarded-grave", GUARDED_GRAVE, 7, "grave", any_length=True)
+@_grave("guarded-grave", GUARDED_GRAVE, 7, any_length=True)
 def guarded_grave(step: Deduction) -> str:
     """If all would have two places but for a few candidates, what conflicts with these is false.
 

@@ -7,34 +7,30 @@ tell the two digits, the corners and the guards.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import reduce
 from itertools import combinations
+from operator import or_
 
 from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.wording import cells_in_words, houses_in_words, listing
+from gridcrux.logic.wording import (
+    candidate_names,
+    cells_in_words,
+    cells_of,
+    digits_of,
+    houses_in_words,
+    listing,
+)
 
 
-def _left(step: Deduction, rule: int) -> set[int]:
-    """The candidates that a premise may have."""
-    return set(bits(step.layout.rules[rule].mask & ~step.relies))
+def _left(step: Deduction, rule: int) -> int:
+    """Mask of the candidates that a premise may have."""
+    return step.layout.rules[rule].mask & ~step.relies
 
 
-def _cells(step: Deduction, candidates: set[int]) -> list[int]:
-    return sorted({candidate % step.layout.cells for candidate in candidates})
-
-
-def _digits(step: Deduction, candidates: set[int]) -> list[int]:
-    return sorted({candidate // step.layout.cells + 1 for candidate in candidates})
-
-
-def _pattern(step: Deduction) -> set[int]:
-    """All candidates that the premises may have."""
-    return set().union(*(_left(step, rule) for rule in step.premises))
-
-
-def _falls(step: Deduction) -> str:
-    names = step.elimination_names
-    return f"{listing(names)} {'are' if len(names) > 1 else 'is'} false"
+def _pattern(step: Deduction) -> int:
+    """Mask of all candidates that the premises may have."""
+    return reduce(or_, (_left(step, rule) for rule in step.premises))
 
 
 def _not_given(step: Deduction) -> str:
@@ -44,12 +40,12 @@ def _not_given(step: Deduction) -> str:
 def exchange_sentence(step: Deduction) -> str:
     """Which premises would fill the rectangle with two digits, and with what candidate."""
     layout = step.layout
-    digits = _digits(step, _pattern(step) | set(bits(step.removes)))
-    corners = _cells(step, _pattern(step) | set(bits(step.removes)))
+    filled = _pattern(step) | step.removes
+    digits, corners = digits_of(layout, filled), cells_of(layout, filled)
     bare = [rule for rule in step.premises if rule < layout.cells]
     seen = [
         f"{layout.rules[r].name} has places only in "
-        f"{cells_in_words(layout, _cells(step, _left(step, r)))}"
+        f"{cells_in_words(layout, cells_of(layout, _left(step, r)))}"
         for r in step.premises
         if r >= layout.cells
     ]
@@ -60,21 +56,21 @@ def exchange_sentence(step: Deduction) -> str:
     return (
         f"{listing(seen)}; with {tried} only {listing(digits)} would be in "
         f"{cells_in_words(layout, corners)}{_not_given(step)} and could be exchanged there, "
-        f"so {_falls(step)}."
+        f"so {step.verdict}."
     )
 
 
 def guards_sentence(step: Deduction) -> str:
     """Which corners have a guard, all of one digit."""
     layout = step.layout
-    (guard,) = _digits(step, set(bits(step.removes)))
+    (guard,) = digits_of(layout, step.removes)
     pattern = _pattern(step)
-    digits = [digit for digit in _digits(step, pattern) if digit != guard]
-    guarded = [c for c in pattern if c // layout.cells + 1 == guard]
+    digits = [digit for digit in digits_of(layout, pattern) if digit != guard]
+    guarded = pattern & ((1 << layout.cells) - 1) << (guard - 1) * layout.cells
     return (
-        f"{listing(digits)} could be exchanged in {cells_in_words(layout, _cells(step, pattern))}"
+        f"{listing(digits)} could be exchanged in {cells_in_words(layout, cells_of(layout, pattern))}"
         f"{_not_given(step)} if these held nothing else, so one of "
-        f"{cells_in_words(layout, _cells(step, set(guarded)))} is {guard}, and {_falls(step)}."
+        f"{cells_in_words(layout, cells_of(layout, guarded))} is {guard}, and {step.verdict}."
     )
 
 
@@ -90,7 +86,7 @@ def _rectangles(step: Deduction) -> Iterator[tuple[list[int], list[int]]]:
 def subset_sentence(step: Deduction) -> str:
     """Which cells make a naked subset with the guards of two corners."""
     layout = step.layout
-    has = {cell: set(_digits(step, _left(step, cell))) for cell in step.premises}
+    has = {cell: set(digits_of(layout, _left(step, cell))) for cell in step.premises}
     for corners, others in _rectangles(step):
         bare = min((has[cell] for cell in corners), key=len)
         guarded = [cell for cell in corners if has[cell] != bare]
@@ -104,7 +100,7 @@ def subset_sentence(step: Deduction) -> str:
         f"{_not_given(step)} if these held nothing else, so one of "
         f"{cells_in_words(layout, guarded)} is {guards}; "
         f"with {cells_in_words(layout, others)} that uses up "
-        f"{listing(sorted(taken))} in {houses_in_words(homes)}, so {_falls(step)}."
+        f"{listing(sorted(taken))} in {houses_in_words(homes)}, so {step.verdict}."
     )
 
 
@@ -112,16 +108,15 @@ def grave_sentence(step: Deduction) -> str:
     """Without which candidates everything would have two places."""
     layout, pattern = step.layout, _pattern(step)
     rules = [rule.mask for rule in layout.rules]
-    mask = sum(1 << candidate for candidate in pattern)
-    spare = [
-        c
-        for c in sorted(pattern, key=lambda c: (c % layout.cells, c))
-        if all((rule & mask).bit_count() > 2 for rule in rules if rule >> c & 1)
-    ]
-    names = [layout.candidate_name(candidate) for candidate in spare]
+    spare = sum(
+        1 << c
+        for c in bits(pattern)
+        if all((rule & pattern).bit_count() > 2 for rule in rules if rule >> c & 1)
+    )
+    names = candidate_names(layout, spare)
     one = f"{names[0]} is" if len(names) == 1 else f"one of {listing(names)} is"
     return (
         f"Without {listing(names)} every blank cell and every digit in every house would have "
         f"two places, and exchanging the true ones for the others would make a second "
-        f"solution, so {one} true, and {_falls(step)}."
+        f"solution, so {one} true, and {step.verdict}."
     )

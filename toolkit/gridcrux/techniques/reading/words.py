@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import bits
-from gridcrux.logic.wording import cells_in_words, listing
+from gridcrux.logic.wording import candidate_names, cells_in_words, falsehood, listing
 from gridcrux.techniques.reading.links import Link
 
 if TYPE_CHECKING:
@@ -68,15 +68,6 @@ def _capital(text: str) -> str:
     return text if named else text[:1].upper() + text[1:]
 
 
-def _claims(layout: Layout, mask: int, last: str) -> str:
-    ordered = sorted(bits(mask), key=lambda number: (number % layout.cells, number))
-    return listing(map(layout.candidate_name, ordered), last)
-
-
-def _verdict(layout: Layout, shown: int) -> str:
-    return f"{_claims(layout, shown, 'and')} {'are' if shown.bit_count() > 1 else 'is'} false"
-
-
 def short_sentence(chain: Chain, shown: int) -> str:
     """A chain of two links: what the rules say, and what follows."""
     layout = chain.layout
@@ -85,7 +76,7 @@ def short_sentence(chain: Chain, shown: int) -> str:
     return (
         f"{_capital(_strong(layout, one))}; {_strong(layout, two)}. "
         f"{_capital(_exclusion(layout, one.b, two.a))}, so {' or '.join(ends)}: "
-        f"{_verdict(layout, shown)}."
+        f"{falsehood(layout, shown)}."
     )
 
 
@@ -96,10 +87,11 @@ def long_sentence(chain: Chain, shown: int) -> str:
         f"{_node(layout, link.a, False)}, so {_node(layout, link.b)} ({_reason(layout, link)})"
         for link in chain.links
     ]
-    each = "any of these" if shown.bit_count() > 1 else _claims(layout, shown, "or")
+    tried = listing(candidate_names(layout, shown), "or")
+    each = "any of these" if shown.bit_count() > 1 else tried
     return (
-        f"If {_claims(layout, shown, 'or')} were true: {'; '.join(steps)}; "
-        f"but that excludes {each}. So {_verdict(layout, shown)}."
+        f"If {tried} were true: {'; '.join(steps)}; "
+        f"but that excludes {each}. So {falsehood(layout, shown)}."
     )
 
 
@@ -126,5 +118,5 @@ def loop_sentence(chain: Chain, shown: int) -> str:
     return (
         f"The links close to a loop: {'; '.join(steps)}; and that excludes the first again. "
         f"So of any two neighbours that exclude each other one is true{kept}: "
-        f"{_verdict(layout, shown)}."
+        f"{falsehood(layout, shown)}."
     )
