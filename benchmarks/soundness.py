@@ -70,11 +70,6 @@ class Case(NamedTuple):
     reached: bool = True
 
 
-def solution_mask(layout: Layout, digits: Sequence[int]) -> int:
-    """The true candidates of a complete grid."""
-    return sum(1 << (int(d) - 1) * layout.cells + cell for cell, d in enumerate(digits))
-
-
 def on_the_way(source: str, start: State, solution: int) -> Iterator[Case]:
     """The states of a route in which no digit can be written, and the last one."""
     found = route(start, DEFAULT)
@@ -91,7 +86,7 @@ def sampled(layout: Layout, seed: int) -> Iterator[Case]:
     for batch in range(1 << 30):
         for item in minimal(50, seed + batch, layout):
             start = State.from_digits(item.puzzle.tolist(), layout)
-            truth = solution_mask(layout, item.solution.tolist())
+            truth = State.from_digits(item.solution.tolist(), layout).open
             yield from on_the_way(layout.name, start, truth)
 
 
@@ -103,7 +98,7 @@ def thinned(layout: Layout, seed: int) -> Iterator[Case]:
     random = np.random.default_rng(seed)
     for batch in range(1 << 30):
         for item in minimal(20, seed + batch, layout):
-            truth = solution_mask(layout, item.solution.tolist())
+            truth = State.from_digits(item.solution.tolist(), layout).open
             lost = random.random(layout.candidates) < random.uniform(0, 0.5)
             excluded = sum(1 << c for c in np.flatnonzero(lost).tolist())
             few = np.where(random.random(layout.cells) < 0.5, item.puzzle, 0)
@@ -119,7 +114,7 @@ def collected(folder: Path, seed: int) -> Iterator[Case]:
     for i in np.random.default_rng(seed).permutation(len(lines)).tolist():
         start = read_puzzle(lines[i])
         digits = next(iter(get_engine("kernel").solutions(start)))
-        yield from on_the_way("open collections", start, solution_mask(NINE, digits))
+        yield from on_the_way("open collections", start, State.from_digits(digits).open)
 
 
 def cases(seed: int) -> Iterator[Case]:

@@ -31,6 +31,7 @@ from gridcrux.proofs.essential import essential_techniques
 from gridcrux.techniques.compiled.board import MASKS, OPEN, WRITTEN, load_givens, new_board
 from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import Plan, plan_of
+from gridcrux.techniques.compiled.notes import width_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.repertoires import SINGLES
 
@@ -204,10 +205,7 @@ def _judge(
         column = room.columns[records[step, TECHNIQUE]]
         steps[column] += 1
         numbers[HARD] += records[step, PLACES] < 0
-        width = 0
-        for word in range(REMOVES + 2 * words, records.shape[1]):
-            width += popcount(records[step, word])
-        numbers[WIDEST] = max(numbers[WIDEST], width)
+        numbers[WIDEST] = max(numbers[WIDEST], width_of(index, records, step))
     if status == CONTRADICTION:
         return
     kept = needed(

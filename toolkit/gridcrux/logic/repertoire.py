@@ -105,13 +105,18 @@ class Repertoire:
         return Repertoire(kept, min(width, self.limit))
 
     @property
+    def assuming_unique(self) -> tuple[str, ...]:
+        """The names of the techniques that hold only in puzzles with exactly one solution."""
+        return tuple(technique.name for technique in self.techniques if technique.assumes_unique)
+
+    @property
     def assumes_unique(self) -> bool:
-        """Whether some technique in it holds only in puzzles with exactly one solution."""
-        return any(technique.assumes_unique for technique in self.techniques)
+        """Whether there are such techniques in it."""
+        return bool(self.assuming_unique)
 
     def without_uniqueness(self) -> Repertoire:
         """This repertoire without the techniques that assume that there is one solution."""
-        return self._with(t for t in self.techniques if not t.assumes_unique)
+        return self.without(*self.assuming_unique)
 
     def _with(self, techniques: Iterable[Technique]) -> Repertoire:
         return Repertoire(tuple(techniques), self.limit)

@@ -26,10 +26,10 @@ class NotUnique(ValueError):
     """
 
     def __init__(self, what: str, solutions: int, repertoire: Repertoire) -> None:
-        names = [technique.name for technique in repertoire if technique.assumes_unique]
         super().__init__(
-            f"{what}; leave out what assumes that it has exactly one ({listing(names)}) with "
-            "--no-uniqueness or Repertoire.without_uniqueness()"
+            f"{what}; leave out what assumes that it has exactly one "
+            f"({listing(repertoire.assuming_unique)}) with --no-uniqueness or "
+            "Repertoire.without_uniqueness()"
         )
         self.solutions = solutions
 

@@ -49,11 +49,10 @@ class AssumesUnique(ValueError):
     """A repertoire that holds only in puzzles with one solution, where nobody says there is one."""
 
     def __init__(self, repertoire: Repertoire) -> None:
-        names = [technique.name for technique in repertoire if technique.assumes_unique]
         super().__init__(
-            f"{listing(names)} hold only if the puzzle has exactly one solution; make sure with "
-            "proofs.uniqueness.require_unique and say so with unique=True, or leave them out with "
-            "Repertoire.without_uniqueness()"
+            f"{listing(repertoire.assuming_unique)} hold only if the puzzle has exactly one "
+            "solution; make sure with proofs.uniqueness.require_unique and say so with "
+            "unique=True, or leave them out with Repertoire.without_uniqueness()"
         )
 
 

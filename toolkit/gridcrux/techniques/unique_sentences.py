@@ -67,8 +67,9 @@ def guards_sentence(step: Deduction) -> str:
     pattern = _pattern(step)
     digits = [digit for digit in digits_of(layout, pattern) if digit != guard]
     guarded = pattern & ((1 << layout.cells) - 1) << (guard - 1) * layout.cells
+    corners = cells_in_words(layout, cells_of(layout, pattern))
     return (
-        f"{listing(digits)} could be exchanged in {cells_in_words(layout, cells_of(layout, pattern))}"
+        f"{listing(digits)} could be exchanged in {corners}"
         f"{_not_given(step)} if these held nothing else, so one of "
         f"{cells_in_words(layout, cells_of(layout, guarded))} is {guard}, and {step.verdict}."
     )

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from gridcrux.grids.bitwise import popcount
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, bit
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import COST, DIGIT, KIND, SETS, Graph
-from gridcrux.techniques.compiled.notes import begin, is_news, spare_excluded
+from gridcrux.techniques.compiled.notes import begin, conclude, width_of
 from gridcrux.techniques.compiled.shapes import REMOTE_PAIR
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
@@ -60,15 +59,6 @@ def add_locked(
 
 
 @inner
-def width_of(tables: Tables, records: Ints, row: int) -> int:
-    """How many premises a record has."""
-    width = 0
-    for column in range(REMOVES + 2 * tables.rules.shape[1], records.shape[1]):
-        width += popcount(records[row, column])
-    return width
-
-
-@inner
 def record_chain(
     tables: Tables,
     board: Ints,
@@ -111,10 +101,7 @@ def record_chain(
             node = path[i] % single
             own = graph.nodes[node, word] | graph.nodes[node ^ 1, word]
             records[row, REMOVES + word] &= ~own
-    if cost != width_of(tables, records, row) or not is_news(tables, board, records, row):
-        return False
-    spare_excluded(tables, records, row)
-    return True
+    return cost == width_of(tables, records, row) and conclude(tables, board, records, row)
 
 
 @inner

@@ -11,7 +11,6 @@ from __future__ import annotations
 from numba import cfunc
 
 from gridcrux.techniques.compiled.board import CHANGED, CLOCK, FACTS, PASSED, passed_at
-from gridcrux.techniques.compiled.chain_records import width_of
 from gridcrux.techniques.compiled.families import FINDER
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, GROUPS, PAIRS, SETS, links_of
@@ -21,6 +20,7 @@ from gridcrux.techniques.compiled.long_chains import (
     keep_remote_pairs,
     with_colours,
 )
+from gridcrux.techniques.compiled.notes import width_of
 from gridcrux.techniques.compiled.search import LONGEST
 from gridcrux.techniques.compiled.shapes import (
     ALS_CHAIN,

@@ -19,25 +19,18 @@ import numpy as np
 from numba import NumbaExperimentalFeatureWarning, cfunc, typeof, types
 
 from gridcrux.grids.layout import boxes
-from gridcrux.logic.records import new_records
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.techniques.compiled.board import new_board
 from gridcrux.techniques.compiled.shapes import FAMILIES, FAMILY
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 
 # numba calls pointers to compiled functions experimental; every family is tested through one.
 warnings.filterwarnings("ignore", category=NumbaExperimentalFeatureWarning)
 
-_SMALL = boxes(2, 2)
+_TABLE = types.Array(types.int64, 2, "C")
+"""What boards and records are."""
 
 FINDER = types.int64(
-    typeof(tables(_SMALL)),
-    typeof(new_board(tables(_SMALL))),
-    types.int64,
-    types.int64,
-    typeof(new_records(1, _SMALL)),
-    types.int64,
-    types.int64,
+    typeof(tables(boxes(2, 2))), _TABLE, types.int64, types.int64, _TABLE, types.int64, types.int64
 )
 """What a finder of a family looks like:
 ``find(tables, board, technique, widest, records, row, limit) -> found``.

@@ -21,7 +21,7 @@ from gridcrux.techniques.compiled.board import (
 from gridcrux.techniques.compiled.families import FINDER
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.mixed import find_mixed
-from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, spare_excluded
+from gridcrux.techniques.compiled.notes import add_premise, begin, conclude
 from gridcrux.techniques.compiled.sectors import find_sectors
 from gridcrux.techniques.compiled.shapes import FINNED, MIXED, SASHIMI, TWO_SECTOR_SET
 from gridcrux.techniques.compiled.spare import needs_all
@@ -95,8 +95,7 @@ def record_finned(
                 sees &= not fins[word] & ~tables.conflicts[candidate, word]
             if sees:
                 records[row, REMOVES + (candidate >> 6)] |= bit(candidate)
-    is_news(tables, board, records, row)
-    spare_excluded(tables, records, row)
+    conclude(tables, board, records, row)
 
 
 @inner

@@ -9,7 +9,7 @@ from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
 from gridcrux.techniques.compiled.chain_records import follows, have_common, record_chain
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import DIGIT, KIND, SETS, Graph
-from gridcrux.techniques.compiled.notes import accept
+from gridcrux.techniques.compiled.notes import keep
 from gridcrux.techniques.compiled.search import (
     ENDS,
     PATH,
@@ -108,13 +108,11 @@ def find_long(
             if width >= least and record_chain(
                 tables, board, graph, technique, search.walk[PATH], False, draft, 0
             ):
-                accept(draft, records, row if limit == 1 else row + found)
+                found = keep(draft, records, row, found, limit)
                 if limit == 1:
-                    found, most = 1, width - 1
-                else:
-                    found += 1
-                    if found == limit:
-                        return found
+                    most = width - 1
+                elif found == limit:
+                    return found
     return found
 
 
@@ -155,11 +153,9 @@ def find_loops(
         if width and record_chain(
             tables, board, graph, technique, search.walk[PATH], True, draft, 0
         ):
-            accept(draft, records, row if limit == 1 else row + found)
+            found = keep(draft, records, row, found, limit)
             if limit == 1:
-                found, most = 1, width - 1
-            else:
-                found += 1
-                if found == limit:
-                    return found
+                most = width - 1
+            elif found == limit:
+                return found
     return found

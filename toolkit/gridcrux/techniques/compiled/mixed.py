@@ -8,7 +8,7 @@ from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import MASKS, OPEN, bit
 from gridcrux.techniques.compiled.inner import inner
-from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, spare_excluded
+from gridcrux.techniques.compiled.notes import add_premise, begin, conclude
 from gridcrux.techniques.compiled.shapes import MIXED
 from gridcrux.techniques.compiled.spare import stands_without
 from gridcrux.techniques.compiled.tables import BLOCK, Ints, Tables
@@ -100,12 +100,9 @@ def record_mixed(
             covered |= tables.rules[tables.cells + covers[i] * n + digit, word]
         records[row, REMOVES + word] = covered & ~based
         records[row, REMOVES + words + word] = based & ~covered | twice
-    if not is_news(tables, board, records, row):
-        return False
-    if not is_lean(tables, board, digit, bases, records, row):
-        return False
-    spare_excluded(tables, records, row)
-    return True
+    return conclude(tables, board, records, row) and (
+        is_lean(tables, board, digit, bases, records, row)
+    )
 
 
 @inner

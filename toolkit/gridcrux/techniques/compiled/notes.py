@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
 from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
 from gridcrux.techniques.compiled.inner import inner
@@ -70,7 +70,30 @@ def spare_excluded(tables: Tables, records: Ints, row: int) -> None:
 
 
 @inner
-def accept(draft: Ints, records: Ints, row: int) -> None:
-    """Copy a record from a draft."""
+def conclude(tables: Tables, board: Ints, records: Ints, row: int) -> bool:
+    """Finish a record whose conclusions and premises are there; whether it is news."""
+    news = is_news(tables, board, records, row)
+    if news:
+        spare_excluded(tables, records, row)
+    return news
+
+
+@inner
+def width_of(tables: Tables, records: Ints, row: int) -> int:
+    """How many premises a record has."""
+    width = 0
+    for column in range(REMOVES + 2 * tables.rules.shape[1], records.shape[1]):
+        width += popcount(records[row, column])
+    return width
+
+
+@inner
+def keep(draft: Ints, records: Ints, row: int, found: int, limit: int) -> int:
+    """Copy a record from a draft behind those found since `row`; how many these are then.
+
+    Where one is wanted only, it takes the place of the one found before, which it must beat.
+    """
+    place = 0 if limit == 1 else found
     for column in range(records.shape[1]):
-        records[row, column] = draft[0, column]
+        records[row + place, column] = draft[0, column]
+    return place + 1

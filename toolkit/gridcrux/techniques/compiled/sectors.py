@@ -16,7 +16,8 @@ from gridcrux.techniques.compiled.board import (
     passed_at,
 )
 from gridcrux.techniques.compiled.inner import inner
-from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, spare_excluded
+from gridcrux.techniques.compiled.links import is_locked_inside
+from gridcrux.techniques.compiled.notes import add_premise, begin, conclude
 from gridcrux.techniques.compiled.shapes import TWO_SECTOR_SET
 from gridcrux.techniques.compiled.tables import INSIDE, OTHER, Ints, Tables
 
@@ -68,14 +69,7 @@ def is_tied(board: Ints, cells: Ints, chosen: Ints) -> bool:
             masks[size] = board[MASKS, cells[part, lowest(left)]]
             size += 1
             left &= left - 1
-    for some in range(1, (1 << size) - 1):
-        union = 0
-        for i in range(size):
-            if some >> i & 1:
-                union |= masks[i]
-        if popcount(union) <= popcount(some):
-            return False
-    return True
+    return not is_locked_inside(masks, size)
 
 
 @inner
@@ -120,10 +114,7 @@ def record_sectors(
                     records[row, REMOVES + word] |= tables.rules[rule, word] & ~bases[word]
         for word in range(words):
             records[row, REMOVES + words + word] &= ~harmless[word]
-    if not is_news(tables, board, records, row):
-        return False
-    spare_excluded(tables, records, row)
-    return True
+    return conclude(tables, board, records, row)
 
 
 @inner

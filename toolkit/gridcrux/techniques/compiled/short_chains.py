@@ -8,7 +8,7 @@ from gridcrux.grids.bitwise import lowest
 from gridcrux.techniques.compiled.chain_records import follows, idle_ends, record_chain
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, GROUPS, KIND, PAIRS, RULE, Graph
-from gridcrux.techniques.compiled.notes import accept
+from gridcrux.techniques.compiled.notes import keep
 from gridcrux.techniques.compiled.shapes import (
     ALS_LOOP,
     ALS_XZ,
@@ -100,7 +100,7 @@ def find_short(
     limit: int,
 ) -> int:
     """All chains of two or three links of a shape, each in one of its two directions."""
-    found, kept = 0, 0
+    found = 0
     looped = technique == ALS_LOOP
     path = np.full(4, -1, np.int64)
     draft = np.empty((1, records.shape[1]), np.int64)
@@ -142,13 +142,9 @@ def find_short(
                             )
                         ):
                             continue
-                        accept(draft, records, row + found)
-                        if limit > 1:
-                            found += 1
-                            if found == limit:
-                                return found
-                        elif cost == length or length == 3:
-                            return 1
-                        else:
-                            kept, most = 1, cost - 1
-    return max(found, kept)
+                        found = keep(draft, records, row, found, limit)
+                        if limit == 1:
+                            most = cost - 1
+                        if most < length or found == limit > 1:
+                            return found
+    return found

@@ -7,16 +7,16 @@ import numpy as np
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, bit
-from gridcrux.techniques.compiled.chain_records import add_link, width_of
+from gridcrux.techniques.compiled.chain_records import add_link
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, KIND, SETS, Graph
 from gridcrux.techniques.compiled.notes import (
-    accept,
     add_premise,
     begin,
-    is_news,
+    conclude,
+    keep,
     rely_on_closed,
-    spare_excluded,
+    width_of,
 )
 from gridcrux.techniques.compiled.search import reversed_directions
 from gridcrux.techniques.compiled.shapes import XYZ_WING
@@ -111,13 +111,11 @@ def find_stems(
                     continue
                 if not record_stem(tables, board, graph, technique, cell, chosen, draft, 0):
                     continue
-                accept(draft, records, row if limit == 1 else row + found)
+                found = keep(draft, records, row, found, limit)
                 if limit == 1:
-                    found, most = 1, cost - 1
-                else:
-                    found += 1
-                    if found == limit:
-                        return found
+                    most = cost - 1
+                elif found == limit:
+                    return found
     return found
 
 
@@ -184,7 +182,4 @@ def record_stem(
                 records[row, REMOVES + word] &= graph.sees[chosen[digit] ^ 1, word]
     for word in range(words):
         records[row, REMOVES + word] &= ~records[row, REMOVES + words + word]
-    if cost != width_of(tables, records, row) or not is_news(tables, board, records, row):
-        return False
-    spare_excluded(tables, records, row)
-    return True
+    return cost == width_of(tables, records, row) and conclude(tables, board, records, row)
