@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
@@ -19,8 +19,8 @@ from gridcrux.logic.technique import Technique
 from gridcrux.proofs.certify import certify, irreducible
 from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY
 from gridcrux.techniques.solve import available, route
+from samples import JAGGED
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 STATES: dict[Layout, int] = {
     boxes(2, 2): 60,
     JAGGED: 50,

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import available, closure
+from samples import JAGGED, seen_from_all
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 LAYOUTS = [boxes(2, 2), boxes(2, 3), latin(6), JAGGED, NINE, NINE.with_diagonals()]
 COUNT = 160
 """States of each layout."""
@@ -51,14 +51,6 @@ def _states(layout: Layout, seed: int) -> Iterator[State]:
             lost[np.ix_(two, paired)] = False
         lost[item.solution.astype(int) - 1, np.arange(layout.cells)] = False
         yield State.empty(layout).without(sum(1 << c for c in np.flatnonzero(lost).tolist()))
-
-
-def _sees(layout: Layout, node: int) -> int:
-    """What conflicts with every candidate of a node."""
-    common = layout.full
-    for candidate in bits(node):
-        common &= layout.conflicts[candidate]
-    return common
 
 
 def _pairs(state: State, digit: int) -> list[tuple[int, int, int]]:
@@ -110,7 +102,7 @@ def _two_houses(state: State) -> dict[str, Offers]:
                 away = (1 << sum(ends) - a) | (1 << sum(others) - b)
                 if set(ends) & set(others) or (sum(ends) - a, sum(others) - b) in joined:
                     continue
-                if fallen := _sees(layout, away) & state.open & ~(1 << a | 1 << b):
+                if fallen := seen_from_all(layout, away) & state.open & ~(1 << a | 1 << b):
                     found[name].add(((one, two), fallen))
     return found
 
@@ -162,11 +154,11 @@ def _empty_rectangles(state: State) -> Iterator[tuple[tuple[int, ...], int]]:
         ]
         for (box, ends), (line, (near, far)), turned in product(boxed, lines, (1, -1)):
             away, joined = ends[::turned]
-            if near & ~_sees(layout, joined) or not far & ~_sees(layout, away):
+            if near & ~seen_from_all(layout, joined) or not far & ~seen_from_all(layout, away):
                 continue
             if (away | joined) & (near | far):
                 continue
-            if fallen := _sees(layout, away | far) & state.open & ~(joined | near):
+            if fallen := seen_from_all(layout, away | far) & state.open & ~(joined | near):
                 yield tuple(sorted((box, line))), fallen
 
 
@@ -178,7 +170,9 @@ def _w_wings(state: State) -> Offers:
             continue
         for x, z in permutations(held):
             plane = x * layout.cells
-            fallen = _sees(layout, sum(1 << z * layout.cells + c for c in (c1, c2))) & state.open
+            fallen = (
+                seen_from_all(layout, sum(1 << z * layout.cells + c for c in (c1, c2))) & state.open
+            )
             for rule, *places in _pairs(state, x):
                 if fallen and any(
                     one - plane in layout.peers[c1] and two - plane in layout.peers[c2]

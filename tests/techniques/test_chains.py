@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import new_records
 from gridcrux.techniques.compiled.board import forbid
@@ -21,8 +21,8 @@ from gridcrux.techniques.compiled.tables import tables
 from gridcrux.techniques.reading.links import Link, rule_links, seen_from
 from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY
 from gridcrux.techniques.solve import available, board_of, closure, route, state_of
+from samples import JAGGED
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 LAYOUTS = {boxes(2, 3): 8, latin(6): 8, JAGGED: 8, NINE: 6, NINE.with_diagonals(): 4}
 
 PLAIN = [layout for layout in LAYOUTS if layout != NINE.with_diagonals()]

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.certify import certify, irreducible
@@ -19,8 +19,8 @@ from gridcrux.techniques import fins
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.sketch import sketch
 from gridcrux.techniques.solve import available, closure
+from samples import JAGGED
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 LAYOUTS = {boxes(2, 2): 20, JAGGED: 10, boxes(2, 3): 10, boxes(2, 3).with_diagonals(): 10, NINE: 4}
 Found = set[tuple[str, tuple[int, ...], int]]
 NAMES = {2: "x-wing", 3: "swordfish", 4: "jellyfish"}

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.records import new_records
@@ -25,10 +25,10 @@ from gridcrux.techniques.compiled.forcing import search
 from gridcrux.techniques.compiled.tables import tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
 from gridcrux.techniques.solve import available, board_of, closure, route
+from samples import JAGGED
 
 FAMILY = Repertoire(forcing.TECHNIQUES)
 WITH_FIRST = Repertoire((*FIRST_FAMILY, *FAMILY))
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 STATES: dict[Layout, int] = {
     boxes(2, 2): 8,
     JAGGED: 8,

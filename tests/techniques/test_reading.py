@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.names import parse_candidate
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
@@ -14,8 +14,7 @@ from gridcrux.proofs.certify import certify
 from gridcrux.techniques.reading import Chain, chains, loops, read_chain, seen_from
 from gridcrux.techniques.reading.links import almost_locked, rule_links
 from gridcrux.techniques.sketch import sketch
-
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
+from samples import JAGGED
 
 
 def _mask(layout: Layout, text: str) -> int:

@@ -11,15 +11,14 @@ from types import SimpleNamespace
 
 import pytest
 
-from gridcrux.grids.layout import named, regions
+from gridcrux.grids.layout import named
 from gridcrux.grids.names import parse_candidate
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
 from gridcrux.proofs.certify import certify
 from gridcrux.techniques.recognise import names, recognise
 from gridcrux.techniques.sketch import sketch
-
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
+from samples import JAGGED
 
 
 @dataclass(frozen=True)

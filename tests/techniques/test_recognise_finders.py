@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
@@ -18,8 +18,8 @@ from gridcrux.proofs.certify import certify
 from gridcrux.techniques.recognise import names, recognise
 from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY
 from gridcrux.techniques.solve import available, route
+from samples import JAGGED
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 LAYOUTS = [boxes(2, 2), JAGGED, boxes(2, 3), latin(6), NINE, NINE.with_diagonals(), boxes(3, 4)]
 MOST = 6
 """Deductions of one technique taken from one state."""

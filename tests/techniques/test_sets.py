@@ -7,19 +7,17 @@ from collections.abc import Iterator
 from itertools import chain, combinations, product
 from typing import NamedTuple
 
-import numpy as np
 import pytest
 
-from gridcrux.corpus.sample import minimal
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.proofs.certify import certify
 from gridcrux.techniques.reading import loops
 from gridcrux.techniques.reading.stems import read_stem
-from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY
-from gridcrux.techniques.solve import available, closure
+from gridcrux.techniques.repertoires import DEFAULT
+from gridcrux.techniques.solve import available
+from samples import JAGGED, seen_from_all, thinned_or_ended
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 STATES = {
     boxes(2, 2): 40,
     boxes(2, 3): 16,
@@ -37,28 +35,6 @@ Offers = set[tuple[tuple[int, ...], int]]
 """Premises and what is eliminated."""
 
 each_layout = pytest.mark.parametrize("layout", STATES, ids=lambda layout: layout.name)
-
-
-def _states(layout: Layout, count: int, seed: int) -> Iterator[tuple[State, int]]:
-    """Puzzles with some of what is false excluded, or the end of the first family; solutions."""
-    random = np.random.default_rng(seed)
-    for number, item in enumerate(minimal(count, seed, layout)):
-        start = State.from_digits(item.puzzle.tolist(), layout)
-        true = (item.solution.astype(int) - 1) * layout.cells + np.arange(layout.cells)
-        lost = random.random(layout.candidates) < random.uniform(0.1, 0.4)
-        lost[true] = False
-        thin = start.without(sum(1 << c for c in np.flatnonzero(lost).tolist()))
-        end = closure(start, FIRST_FAMILY)
-        state = thin if number % 2 or end.is_solved else end
-        yield state, sum(1 << c for c in true.tolist())
-
-
-def _sees(layout: Layout, node: int) -> int:
-    """What conflicts with every candidate of a node."""
-    common = layout.full
-    for candidate in bits(node):
-        common &= layout.conflicts[candidate]
-    return common
 
 
 class Set(NamedTuple):
@@ -107,9 +83,11 @@ def _pairs(state: State) -> dict[str, Offers]:
         if len(shared) < 2 or len(premises) < 3 or len(set(premises)) < len(premises):
             continue
         both = {digit: one.places[digit] | two.places[digit] for digit in shared}
-        common = {digit: _sees(layout, mask) & state.open for digit, mask in both.items()}
+        common = {digit: seen_from_all(layout, mask) & state.open for digit, mask in both.items()}
         restricted = {
-            digit for digit in shared if not two.places[digit] & ~_sees(layout, one.places[digit])
+            digit
+            for digit in shared
+            if not two.places[digit] & ~seen_from_all(layout, one.places[digit])
         }
         for _, z in product(restricted, shared):
             if z not in restricted and common[z]:
@@ -118,7 +96,7 @@ def _pairs(state: State) -> dict[str, Offers]:
             fallen = common[x] | common[z]
             for places in (one.places, two.places):
                 for digit in places.keys() - {x, z}:
-                    fallen |= _sees(layout, places[digit]) & state.open
+                    fallen |= seen_from_all(layout, places[digit]) & state.open
             if fallen := fallen & ~(both[x] | both[z]):
                 found["als-loop"].add((premises, fallen))
     return found
@@ -127,7 +105,7 @@ def _pairs(state: State) -> dict[str, Offers]:
 @each_layout
 def test_pairs_of_sets_are_all_found(layout: Layout) -> None:
     met = Counter[str]()
-    for state, _ in _states(layout, STATES[layout], 61):
+    for state, _ in thinned_or_ended(layout, STATES[layout], 61, 0.4):
         for name, expected in _pairs(state).items():
             got = {(step.premises, step.eliminates) for step in available(state, name)}
             assert got == expected, name
@@ -150,7 +128,7 @@ def _branches(
         and wanted in each.places
         and digit != wanted
         and not each.places[digit] & ~layout.conflicts[start]
-        and (sees := _sees(layout, each.places[wanted])) >> target & 1
+        and (sees := seen_from_all(layout, each.places[wanted])) >> target & 1
     ]
     least = min((len(cells) for cells, _ in fit), default=0)
     return [(cells, sees) for cells, sees in fit if len(cells) == least]
@@ -183,7 +161,7 @@ def _stems(state: State) -> Iterator[tuple[int, list[tuple[tuple[int, ...], int]
 def test_stem_cells_are_all_found(layout: Layout) -> None:
     """Where the sets that come first have a cell in common, none may be found."""
     found = 0
-    for state, _ in _states(layout, STATES[layout], 62):
+    for state, _ in thinned_or_ended(layout, STATES[layout], 62, 0.4):
         got = {(step.premises, step.eliminates) for step in available(state, "stem-cell")}
         possible: Offers = set()
         for _, ways in _stems(state):
@@ -202,7 +180,7 @@ def test_what_is_offered_holds_and_can_be_read(name: str) -> None:
     """Every exclusion follows from the premises alone, and these have an order that says so."""
     read = 0
     for layout in STATES:
-        for state, solution in _states(layout, 6, 63):
+        for state, solution in thinned_or_ended(layout, 6, 63, 0.4):
             for step in available(state, name)[:60]:
                 assert certify(step).holds
                 assert not step.removes & solution
@@ -225,7 +203,7 @@ def test_what_is_offered_holds_and_can_be_read(name: str) -> None:
 def test_a_width_keeps_just_what_is_no_wider(layout: Layout) -> None:
     names = ("als-xz", "als-loop", "xy-wing", "skyscraper", "turbot-chain", "empty-rectangle")
     kept = 0
-    for state, _ in _states(layout, 6, 64):
+    for state, _ in thinned_or_ended(layout, 6, 64, 0.4):
         for name in names:
             whole = available(state, name)
             for width in range(1, 8):

@@ -26,11 +26,11 @@ from gridcrux.techniques.compiled.rectangles import PARTS, is_exchangeable
 from gridcrux.techniques.compiled.tables import tables
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import available, board_of, closure, route
+from samples import JAGGED
 
 FAMILY = Repertoire(unique.TECHNIQUES)
 WITH_FIRST = Repertoire((*FIRST_FAMILY, *FAMILY))
 GRAVES = ("bivalue-grave", "guarded-grave")
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 STATES: dict[Layout, int] = {
     boxes(2, 2): 60,
     JAGGED: 80,

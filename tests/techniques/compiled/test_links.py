@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gridcrux.corpus.sample import minimal
 from gridcrux.grids.arrays import from_words
-from gridcrux.grids.layout import NINE, Layout, boxes, latin, regions
+from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
 from gridcrux.techniques.compiled.board import new_board
 from gridcrux.techniques.compiled.links import (
@@ -32,10 +32,9 @@ from gridcrux.techniques.compiled.links import (
     links_of,
 )
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
-from gridcrux.techniques.repertoires import FIRST_FAMILY
-from gridcrux.techniques.solve import available, board_of, closure
+from gridcrux.techniques.solve import available, board_of
+from samples import JAGGED, seen_from_all, thinned_or_ended
 
-JAGGED = regions(["111222", "113222", "133444", "333446", "555466", "555666"], "jagged-6")
 STATES = {
     boxes(2, 2): 20,
     boxes(2, 3): 12,
@@ -64,27 +63,6 @@ class Link(NamedTuple):
     premises: tuple[int, ...]
     nodes: frozenset[int]
     kind: int
-
-
-def _states(layout: Layout, count: int, seed: int) -> Iterator[State]:
-    """Puzzles with some of what is false excluded, and what the first family leaves of them."""
-    random = np.random.default_rng(seed)
-    for number, item in enumerate(minimal(count, seed, layout)):
-        start = State.from_digits(item.puzzle.tolist(), layout)
-        true = (item.solution.astype(int) - 1) * layout.cells + np.arange(layout.cells)
-        lost = random.random(layout.candidates) < random.uniform(0.1, 0.55)
-        lost[true] = False
-        thin = start.without(sum(1 << c for c in np.flatnonzero(lost).tolist()))
-        end = closure(start, FIRST_FAMILY)
-        yield thin if number % 2 or end.is_solved else end
-
-
-def _sees(layout: Layout, node: int) -> int:
-    """What conflicts with every candidate of a node."""
-    common = layout.full
-    for candidate in bits(node):
-        common &= layout.conflicts[candidate]
-    return common
 
 
 def _of_rules(state: State) -> Iterator[Link]:
@@ -146,7 +124,7 @@ def _definition(state: State, classes: int = ALL) -> set[Link]:
         link
         for link in found
         if link.kind & classes
-        and all(_sees(state.layout, node) & state.open for node in link.nodes)
+        and all(seen_from_all(state.layout, node) & state.open for node in link.nodes)
     }
 
 
@@ -168,7 +146,7 @@ def _compiled(graph: Graph) -> list[Link]:
 @each_layout
 def test_the_links_are_those_of_the_definition(layout: Layout) -> None:
     met = Counter[int]()
-    for state in _states(layout, STATES[layout], 51):
+    for state, _ in thinned_or_ended(layout, STATES[layout], 51, 0.55):
         links = _compiled(_graph(tables(layout), board_of(state), ALL, -1))
         assert len(links) == len(set(links)), "a link comes twice"
         assert set(links) == _definition(state)
@@ -180,7 +158,7 @@ def test_the_links_are_those_of_the_definition(layout: Layout) -> None:
 
 @each_layout
 def test_classes_and_digits_select_links(layout: Layout) -> None:
-    for state in _states(layout, 4, 52):
+    for state, _ in thinned_or_ended(layout, 4, 52, 0.55):
         board, whole = board_of(state), _definition(state)
         for classes in (PAIRS, PAIRS | GROUPS, CELLS, CELLS | PAIRS, CELLS | SETS, GROUPS):
             links = _compiled(_graph(tables(layout), board, classes, -1))
@@ -198,7 +176,7 @@ def test_classes_and_digits_select_links(layout: Layout) -> None:
 @each_layout
 def test_what_is_noted_of_a_link_is_true(layout: Layout) -> None:
     """Without either node, and without what it relies on, the premises cannot all be met."""
-    for state in _states(layout, STATES[layout] // 2, 53):
+    for state, _ in thinned_or_ended(layout, STATES[layout] // 2, 53, 0.55):
         graph = _graph(tables(layout), board_of(state), ALL, -1)
         for number, link in enumerate(_compiled(graph)):
             every = 0
@@ -212,7 +190,7 @@ def test_what_is_noted_of_a_link_is_true(layout: Layout) -> None:
                 assert {candidate // layout.cells for candidate in bits(node)} == {facts[DIGIT]}
                 assert facts[COST] == len(link.premises)
                 assert facts[RULE] == (-1 if link.kind == SETS else link.premises[0])
-                assert _mask(graph.sees[direction]) == _sees(layout, node)
+                assert _mask(graph.sees[direction]) == seen_from_all(layout, node)
             digits = {candidate // layout.cells for candidate in bits(left & ~relies)}
             assert len(digits) < len(link.premises)
 
@@ -220,10 +198,10 @@ def test_what_is_noted_of_a_link_is_true(layout: Layout) -> None:
 @each_layout
 def test_a_direction_follows_where_its_start_is_excluded(layout: Layout) -> None:
     joined = 0
-    for state in _states(layout, STATES[layout] // 2, 54):
+    for state, _ in thinned_or_ended(layout, STATES[layout] // 2, 54, 0.55):
         graph = _graph(tables(layout), board_of(state), ALL, -1)
         nodes = [_mask(words) for words in graph.nodes]
-        sees = {node: _sees(layout, node) for node in set(nodes)}
+        sees = {node: seen_from_all(layout, node) for node in set(nodes)}
         for direction in range(len(nodes)):
             end = sees[nodes[direction ^ 1]]
             wanted = sum(1 << after for after, node in enumerate(nodes) if not node & ~end)
@@ -267,7 +245,7 @@ class Ways(NamedTuple):
         pairs = [tuple(sorted(link.nodes)) for link in links]
         turned = [(b, a) for a, b in pairs]
         starts, ends = ([node[i] for node in pairs + turned] for i in (0, 1))
-        sees = {node: _sees(layout, node) for node in starts}
+        sees = {node: seen_from_all(layout, node) for node in starts}
         graph = nx.DiGraph()
         graph.add_nodes_from(range(len(starts)))
         for i, end in enumerate(ends):
@@ -346,7 +324,7 @@ def test_a_candidate_is_refuted_by_the_shortest_chain(name: str) -> None:
     classes, least = LENGTHS[name]
     same = detours = none = missed = 0
     for layout in STATES:
-        for state in _states(layout, 6, 56):
+        for state, _ in thinned_or_ended(layout, 6, 56, 0.55):
             links = sorted(_definition(state, classes), key=lambda link: link.premises)
             if 2 * len(links) > MOST:
                 continue
