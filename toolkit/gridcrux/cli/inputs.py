@@ -232,6 +232,38 @@ def checked_seconds(seconds: float | None) -> float | None:
     return seconds
 
 
+def level_named(name: str, option: str = "--level") -> Repertoire:
+    """The repertoire of a level, named by an option."""
+    from gridcrux.techniques.repertoires import LEVELS
+
+    if name not in LEVELS:
+        close = get_close_matches(name, LEVELS, 2, 0.5)
+        hint = f"did you mean {' or '.join(close)}?" if close else f"there are {', '.join(LEVELS)}"
+        raise BadInput(f"{option}: no level is called {name!r}; {hint}")
+    return LEVELS[name]
+
+
+def marks_from(path: Path, start: State) -> State:
+    """The candidates in a file, as marks in a puzzle; the puzzle's givens stay givens."""
+    from gridcrux.grids.state import State, bits
+
+    marks = state_from(str(path), start.layout.name) if path.exists() else None
+    if marks is None:
+        raise BadInput(f"--marks {path}: there is no such file")
+    layout, closed = start.layout, []
+    for cell, digit in enumerate(start.puzzle):
+        if digit and not marks.is_open((digit - 1) * layout.cells + cell):
+            closed.append(f"{layout.cell_name(cell)}={digit}")
+    if closed:
+        raise BadInput(
+            f"--marks {path}: {', '.join(closed)} is given in the puzzle but not open in the marks"
+        )
+    # What conflicts with a given is closed, whether or not the marks have it still.
+    open_ = marks.open & start.open
+    still = sum(1 << cell for cell in bits(marks.placed) if State(layout, open_).digits_of(cell))
+    return State(layout, open_, start.placed | still, start.givens)
+
+
 def repertoire_of(
     without: list[str] | None,
     only: list[str] | None,
@@ -246,10 +278,8 @@ def repertoire_of(
     from gridcrux.logic.repertoire import UnknownTechnique
     from gridcrux.techniques.repertoires import DEFAULT_LEVEL, EVERYTHING, LEVELS
 
-    if level is not None and level not in LEVELS:
-        close = get_close_matches(level, LEVELS, 2, 0.5)
-        hint = f"did you mean {' or '.join(close)}?" if close else f"there are {', '.join(LEVELS)}"
-        raise BadInput(f"no level is called {level!r}; {hint}")
+    if level is not None:
+        level_named(level)
     repertoire = EVERYTHING if only and level is None else LEVELS[level or DEFAULT_LEVEL]
     try:
         # Names are looked up among all: to leave out what is not in is no error.

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -131,6 +132,20 @@ def framed(layout: Layout, cells: Sequence[Text]) -> Text:
                 cell = cells[row * n + line]
                 text.append(" ").append_text(cell).append(" " * (width - len(cell) + 1))
     return text
+
+
+@contextmanager
+def meter() -> Iterator[Callable[[str], None]]:
+    """A line on a terminal that says how far long work is, with the time it has taken."""
+    from tqdm import tqdm
+
+    with tqdm(bar_format="{desc} ({elapsed})", leave=False, disable=None) as line:
+
+        def show(text: str) -> None:
+            line.set_description_str(text)
+            line.refresh()
+
+        yield show
 
 
 def print_beside(out: Console, *parts: Text | Table) -> None:

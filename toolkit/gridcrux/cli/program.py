@@ -13,6 +13,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from gridcrux.cli.claims import prove, width
 from gridcrux.cli.corpora import sample, study
 from gridcrux.cli.inputs import BadInput
 from gridcrux.cli.output import tell
@@ -86,5 +87,5 @@ def start(
         typer.echo(ctx.get_help())
 
 
-for command in (count, backbone, route, crux, techniques, study, sample):
+for command in (count, backbone, route, crux, prove, width, techniques, study, sample):
     program.command()(command)

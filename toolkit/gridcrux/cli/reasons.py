@@ -97,7 +97,7 @@ def _solve(options: Solving, *compiled: str) -> tuple[Route, str]:
     for command in compiled:
         prepare(command)
     repertoire = options.repertoire
-    from gridcrux.proofs.counts import count
+    from gridcrux.proofs.counts import how_many
     from gridcrux.proofs.uniqueness import NotUnique, require_unique
     from gridcrux.techniques.policies import UnknownPolicy, policy_named
     from gridcrux.techniques.solve import route as find_route
@@ -107,10 +107,7 @@ def _solve(options: Solving, *compiled: str) -> tuple[Route, str]:
         require_unique(state, repertoire, PATIENCE)
     except (NotUnique, UnknownPolicy) as error:
         raise BadInput(error) from error
-    number = count(state, 2, seconds=PATIENCE)
-    solutions = ("none", "one", "several")[number.value]
-    if not number.complete and solutions != "several":
-        solutions = "unknown"
+    solutions = how_many(state, PATIENCE)
     if options.as_json and solutions in _WARNINGS:
         tell(_WARNINGS[solutions])
     return find_route(state, repertoire, options.policy, unique=True), solutions

@@ -66,13 +66,14 @@ def technique_table(study: pd.DataFrame) -> pd.DataFrame:
         name = column.removeprefix(_STEPS).replace("_", "-")
         steps = study[column].dropna()
         row: dict[str, Any] = {"technique": name}
-        row |= _share("used", "puzzles", int((steps > 0).sum()), len(steps))
-        row |= _share("essential", "judged", int(essential.get(name, 0)), len(judged))
+        row |= share_row("used", "puzzles", int((steps > 0).sum()), len(steps))
+        row |= share_row("essential", "judged", int(essential.get(name, 0)), len(judged))
         rows.append(row)
     return pd.DataFrame(rows, columns=list(TECHNIQUE_COLUMNS))
 
 
-def _share(what: str, of: str, count: int, total: int) -> dict[str, Any]:
+def share_row(what: str, of: str, count: int, total: int) -> dict[str, Any]:
+    """A count, what it is a part of, and its share with the interval of Wilson, as columns."""
     share = low = high = float("nan")
     if total:
         interval = binomtest(count, total).proportion_ci(CONFIDENCE, method="wilson")

@@ -59,3 +59,35 @@ def houses_in_words(houses: Sequence[House]) -> str:
         plural = {"box": "boxes"}.get(houses[0].kind, f"{houses[0].kind}s")
         return f"{plural} {listing(house.number for house in houses)}"
     return listing(house.name for house in houses)
+
+
+def candidates_in_words(layout: Layout, rule: int, candidates: int, last: str = "and") -> str:
+    """Candidates of a rule as one says them who looks at it: digits of a cell, or cells."""
+    if rule < layout.cells:
+        return listing(digits_of(layout, candidates), last)
+    return listing(map(layout.cell_name, cells_of(layout, candidates)), last)
+
+
+def single_in_words(layout: Layout, rule: int, candidate: int) -> str:
+    """That a rule has one candidate left: ``"r1c2 can only be 3"``.
+
+    >>> from gridcrux.grids.layout import boxes
+    >>> layout = boxes(2, 2)
+    >>> single_in_words(layout, 1, 33), single_in_words(layout, 18, 33)
+    ('r1c2 can only be 3', '3 in row 1 can only be in r1c2')
+    """
+    named = candidates_in_words(layout, rule, 1 << candidate)
+    if rule < layout.cells:
+        return f"{layout.cell_name(rule)} can only be {named}"
+    return f"{layout.rules[rule].name} can only be in {named}"
+
+
+def nothing_left(layout: Layout, rule: int) -> str:
+    """That a rule has no candidate left: ``"cell r1c2 has no digit left"``."""
+    return f"{layout.rules[rule].name} has no {'digit' if rule < layout.cells else 'place'} left"
+
+
+def verdict_in_words(layout: Layout, candidate: int, holds: bool = True) -> str:
+    """That a candidate is true, or false: ``"r1c2 is not 3"``."""
+    digit, cell = divmod(candidate, layout.cells)
+    return f"{layout.cell_name(cell)} is {'' if holds else 'not '}{digit + 1}"

@@ -34,6 +34,14 @@ def count(
     return get_engine(engine).count(state, limit, seconds)
 
 
+def how_many(state: State, seconds: float | None = None) -> str:
+    """How many solutions a state has, in a word: "none", "one", "several" or "unknown"."""
+    number = count(state, 2, seconds=seconds)
+    if number.value < 2 and not number.complete:
+        return "unknown"
+    return ("none", "one", "several")[number.value]
+
+
 @dataclass(frozen=True)
 class Backbone:
     """Which digits occur in some solution, and so which cells are fixed in all.

@@ -19,118 +19,77 @@ contradiction only where there is no plain one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import partial
 
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.following import Fact, World
 from gridcrux.logic.technique import technique
-from gridcrux.logic.wording import listing
+from gridcrux.logic.wording import (
+    candidates_in_words,
+    listing,
+    nothing_left,
+    single_in_words,
+    verdict_in_words,
+)
 from gridcrux.techniques.compiled import shapes
-
-Facts = dict[int, tuple[str, frozenset[int]]]
-"""What came to be known, in order: in words, and the numbers of the facts that it is due to."""
-
 
 _forcing = partial(technique, "forcing", any_length=True)
 
+_CANNOT = "which cannot be"
 
-class _World:
-    """What the premises have left under assumptions, and why."""
 
-    def __init__(self, layout: Layout, left: dict[int, int]) -> None:
-        self.layout = layout
-        self.left = dict(left)
-        self.facts: Facts = {}
-        self.because: dict[int, frozenset[int]] = {}
-        self.broken: int | None = None
+class _World(World):
+    """What the premises have left under assumptions, where others may be refuted within."""
+
+    def __init__(self, layout: Layout, rules: Mapping[int, int], false: int = 0) -> None:
+        super().__init__(layout, rules, false)
+        self.refuted: dict[int, str] = {}
 
     def within(self, candidate: int) -> _World:
         """A world in which a candidate is assumed too; what was known needs no reason there."""
-        world = _World(self.layout, self.left)
-        world.because = {c: frozenset() for c in self.because}
-        world.make_true(candidate, frozenset())
+        world = _World(self.layout, self.rules, self.false)
+        world.assume(candidate)
         return world
 
-    def make_true(self, candidate: int, due: frozenset[int]) -> None:
-        for rival in bits(self.layout.conflicts[candidate]):
-            self.exclude(rival, due)
-
-    def exclude(self, candidate: int, due: frozenset[int]) -> None:
-        if candidate in self.because:
-            return
-        self.because[candidate] = due
-        for rule, mask in self.left.items():
-            self.left[rule] = mask & ~(1 << candidate)
-            if not self.left[rule] and self.broken is None:
-                self.broken = rule
-
-    def reasons(self, rule: int) -> frozenset[int]:
-        """The facts by which a rule has lost what it has lost."""
-        lost = [self.because.get(c, frozenset()) for c in bits(self.layout.rules[rule].mask)]
-        return frozenset().union(*lost)
-
-    def settle(self, levels: int) -> None:
+    def follow(self, levels: int) -> None:
         """Follow singles, then contradictions within, until a rule breaks or nothing is new."""
-        used: set[int] = set()
-        going = True
-        while going and self.broken is None:
-            going = False
-            for rule, mask in self.left.items():
-                if mask.bit_count() == 1 and rule not in used and self.broken is None:
-                    used.add(rule)
-                    candidate = mask.bit_length() - 1
-                    self.make_true(candidate, self._note(self._single(rule, candidate), rule))
-                    going = True
-            if not going and levels and self.broken is None:
-                going = self._refute_one(levels - 1)
-
-    def _note(self, text: str, rule: int) -> frozenset[int]:
-        self.facts[len(self.facts)] = (text, self.reasons(rule))
-        return frozenset({len(self.facts) - 1})
+        self.settle()
+        while levels and not self.broken and self._refute_one(levels - 1):
+            self.settle()
 
     def _refute_one(self, levels: int) -> bool:
         """Refute a candidate by as few levels as may be; whether there is one."""
-        tried = sorted({c for m in self.left.values() if m.bit_count() > 1 for c in bits(m)})
+        left = map(self.left, self.rules)
+        tried = sorted({c for mask in left if mask & mask - 1 for c in bits(mask)})
         for depth in range(levels + 1):
             for candidate in tried:
                 world = self.within(candidate)
-                world.settle(depth)
-                if world.broken is not None:
-                    text = f"{_denial(self.layout, candidate)} (or else {world.story()})"
+                world.follow(depth)
+                if world.broken:
+                    denied = verdict_in_words(self.layout, candidate, False)
+                    self.refuted[len(self.facts)] = f"{denied} (or else {world.story()})"
                     # Whatever the world was told may have been of use.
-                    self.facts[len(self.facts)] = (text, frozenset(self.facts))
-                    self.exclude(candidate, frozenset({len(self.facts) - 1}))
+                    self.learn(Fact(candidate, False, None, frozenset(range(len(self.facts)))))
                     return True
         return False
 
-    def _single(self, rule: int, candidate: int) -> str:
-        digit, cell = divmod(candidate, self.layout.cells)
-        name = self.layout.cell_name(cell)
-        if rule < self.layout.cells:
-            return f"{name} can only be {digit + 1}"
-        return f"{self.layout.rules[rule].name} can only be in {name}"
-
     def story(self) -> str:
         """How a rule lost every candidate."""
-        assert self.broken is not None
-        name = self.layout.rules[self.broken].name
-        end = (
-            f"{name} has no digit left" if name.startswith("cell ") else f"{name} has no place left"
-        )
-        return listing([*self.told(self.reasons(self.broken)), end])
+        broken = self.broken[0]
+        told = self.told(self.reasons(self.rules[broken]))
+        return listing([*told, nothing_left(self.layout, broken)])
 
     def told(self, due: Iterable[int]) -> Iterator[str]:
         """Facts in words, with those that they are due to, in order."""
-        needed, waiting = set[int](), list(due)
-        while waiting:
-            fact = waiting.pop()
-            if fact not in needed:
-                needed.add(fact)
-                waiting += self.facts[fact][1]
-        for fact in sorted(needed):
-            yield self.facts[fact][0]
+        for number in self.trace(due):
+            fact = self.facts[number]
+            if fact.rule is not None:
+                yield single_in_words(self.layout, fact.rule, fact.candidate)
+            elif number in self.refuted:
+                yield self.refuted[number]
 
 
 def _world(step: Deduction) -> _World:
@@ -139,50 +98,40 @@ def _world(step: Deduction) -> _World:
     return _World(step.layout, {r: rules[r].mask & step.roles["base"] for r in step.premises})
 
 
-def _denial(layout: Layout, candidate: int) -> str:
-    digit, cell = divmod(candidate, layout.cells)
-    return f"{layout.cell_name(cell)} is not {digit + 1}"
-
-
-def _shown(step: Deduction) -> list[int]:
-    return list(bits(step.eliminates or step.removes))
-
-
 def _contradiction_sentence(step: Deduction, levels: int) -> str:
-    candidate = _shown(step)[0]
+    candidate = next(bits(step.eliminates or step.removes))
     digit, cell = divmod(candidate, step.layout.cells)
     world = _world(step).within(candidate)
-    world.settle(levels)
-    if world.broken is None:
+    world.follow(levels)
+    if not world.broken:
         return step.plain_sentence
     name = step.layout.cell_name(cell)
     return f"If {name} were {digit + 1}: {world.story()}. So {name} is not {digit + 1}."
 
 
 def _forcing_sentence(step: Deduction, houses: bool) -> str:
-    layout = step.layout
+    layout, shown = step.layout, step.eliminates or step.removes
     for start in step.premises:
         if (start >= layout.cells) != houses:
             continue
-        ways = [_way(step, start, branch) for branch in bits(_world(step).left[start])]
+        ways = [_way(step, start, branch) for branch in bits(_world(step).left(start))]
         if None not in ways:
-            denials = listing(_denial(layout, candidate) for candidate in _shown(step))
-            return f"{layout.rules[start].name.capitalize()}: {'; '.join(map(str, ways))}. " + (
-                f"Each time {denials}."
-            )
+            denials = listing(verdict_in_words(layout, c, False) for c in bits(shown))
+            cases = "; ".join(map(str, ways))
+            when = "In each case that is possible" if _CANNOT in cases else "Each time"
+            return f"{layout.rules[start].name.capitalize()}: {cases}. {when} {denials}."
     return step.plain_sentence
 
 
 def _way(step: Deduction, start: int, branch: int) -> str | None:
-    """What a candidate leads to, if it excludes all that falls."""
+    """What a candidate leads to, if it excludes all that falls or cannot be."""
     world = _world(step).within(branch)
-    world.settle(0)
-    digit, cell = divmod(branch, step.layout.cells)
-    case = f"if {digit + 1}" if start < step.layout.cells else f"if {step.layout.cell_name(cell)}"
-    shown = _shown(step)
-    if any(candidate not in world.because for candidate in shown):
-        return None
-    told = list(world.told(frozenset().union(*(world.because[c] for c in shown))))
+    world.follow(0)
+    shown = step.eliminates or step.removes
+    case = f"if {candidates_in_words(step.layout, start, 1 << branch)}"
+    if shown & ~world.false:
+        return f"{case}, {world.story()}, {_CANNOT}" if world.broken else None
+    told = list(world.told(world.reasons(shown)))
     return f"{case}, {listing(told)}" if told else f"{case}, it is seen at once"
 
 

@@ -1,0 +1,137 @@
+"""A folder of files with which anyone can check a claim, without this package."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from pathlib import Path
+
+from gridcrux.grids.names import Claim
+from gridcrux.grids.state import State
+from gridcrux.logic.wording import listing
+from gridcrux.proofs.refutation import Refutation
+
+README = "README.txt"
+_TITLE = "Evidence for claims about a number-place puzzle"
+
+_GENERAL = """
+Files
+  NAME.cnf            a formula in DIMACS form; it says that the claim fails
+  NAME.drat           a DRAT proof, as text, that the formula cannot be satisfied
+  NAME-variables.csv  what each variable of the formula stands for
+
+The formula, block by block; comments in the file say where each begins
+  conflicts  two open candidates that share a cell, or a digit and a house, are not both true
+  rules      at least one candidate of each of these rules is true
+  closed     what the marks have excluded is false
+  denial     one of the things that are claimed fails
+Pairs with a closed candidate are not among the conflicts: the closed one is false anyhow.
+
+To check
+  1. Compare the formula with the puzzle and the claim, with the help of the variables.
+  2. Give formula and proof to any checker of DRAT proofs. In Python:
+       from dratify import check_proof, parse_dimacs
+       print(check_proof(parse_dimacs(open("NAME.cnf").read()), open("NAME.drat").read()))
+If the formula cannot be satisfied, the claim holds whenever the rules do.
+"""
+
+
+def write_evidence(
+    folder: Path,
+    name: str,
+    evidence: Refutation,
+    state: State,
+    claims: Sequence[Claim],
+    premises: Sequence[int] | None,
+) -> dict[str, Path]:
+    """Write formula, proof, the meaning of the variables, and how to check them.
+
+    Parameters
+    ----------
+    folder : is made if it is not there; one that holds evidence gets more of it.
+    name : how the files begin.
+    premises : the rules of the formula, None for all.
+
+    Returns
+    -------
+    The files by kind: "cnf", "drat", "variables" and "readme".
+
+    Raises
+    ------
+    FileExistsError : the folder holds something else, or files of this name.
+    """
+    readme = folder / README
+    files = {
+        "cnf": folder / f"{name}.cnf",
+        "drat": folder / f"{name}.drat",
+        "variables": folder / f"{name}-variables.csv",
+    }
+    if folder.exists() and any(folder.iterdir()) and not _is_ours(readme):
+        raise FileExistsError(
+            17, "holds other files; name a new folder, or one with evidence", str(folder)
+        )
+    for file in files.values():
+        if file.exists():
+            raise FileExistsError(17, "exists; name a new folder, or remove it", str(file))
+    folder.mkdir(parents=True, exist_ok=True)
+    files["cnf"].write_text(_dimacs(evidence, state))
+    files["drat"].write_text(evidence.proof)
+    with files["variables"].open("w", newline="") as stream:
+        writer = csv.writer(stream, lineterminator="\n")
+        writer.writerow(("variable", "candidate", "state"))
+        for candidate in range(state.layout.candidates):
+            word = "open" if state.is_open(candidate) else "closed"
+            writer.writerow((candidate + 1, state.layout.candidate_name(candidate), word))
+    if not readme.exists():
+        readme.write_text(f"{_TITLE}\n{_GENERAL}")
+    with readme.open("a") as stream:
+        stream.write(_about(name, evidence, state, claims, premises))
+    return {**files, "readme": readme}
+
+
+def _is_ours(readme: Path) -> bool:
+    return readme.exists() and readme.read_text(errors="replace").startswith(_TITLE)
+
+
+def _dimacs(evidence: Refutation, state: State) -> str:
+    """The formula with a comment where each block begins."""
+    formula = evidence.formula
+    closed = state.layout.candidates - state.open.bit_count()
+    conflicts = sum(len(clause) == 2 and max(clause) < 0 for clause in formula.clauses[:-1])
+    starts = {
+        0: "conflicts",
+        conflicts: "rules",
+        len(formula.clauses) - 1 - closed: "closed",
+        len(formula.clauses) - 1: "denial",
+    }
+    lines = [f"c {formula.name}", f"p cnf {formula.variables} {len(formula.clauses)}"]
+    for number, clause in enumerate(formula.clauses):
+        if number in starts:
+            lines.append(f"c {starts[number]}")
+        lines.append(" ".join(map(str, (*clause, 0))))
+    return "\n".join(lines) + "\n"
+
+
+def _about(
+    name: str,
+    evidence: Refutation,
+    state: State,
+    claims: Sequence[Claim],
+    premises: Sequence[int] | None,
+) -> str:
+    layout = state.layout
+    names = [rule.name for rule in layout.rules]
+    rules = "all rules" if premises is None else listing(names[rule] for rule in premises)
+    marks = "; ".join(
+        f"{cell} {''.join(f'{digit} ' for digit in digits).strip()}"
+        for cell, digits in state.marks.items()
+    )
+    return f"""
+NAME = {name}
+  claimed: {listing(claims)}
+  layout: {layout.name}
+  written digits, row by row: {state.line}
+  open in the other cells: {marks or "none"}
+  rules used: {rules}
+  checked by: {listing(evidence.checked)}
+"""

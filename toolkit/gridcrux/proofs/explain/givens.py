@@ -1,0 +1,201 @@
+"""Which givens a claim rests on: few givens that already force it, whatever the others are.
+
+A set of givens forces a claim if no grid has them and breaks the claim.  A grid that breaks the
+claim differs from the puzzle in some givens, and every set that forces the claim has one of these.
+So a smallest set is a smallest hitting set, found as in `smallest`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import Any
+
+from pysat.solvers import Solver
+
+from gridcrux.encodings.cnf import extended
+from gridcrux.engines.limits import Deadline
+from gridcrux.engines.solution import as_digits
+from gridcrux.grids.names import Claim
+from gridcrux.grids.state import State, bits
+from gridcrux.logic.wording import listing
+from gridcrux.proofs.explain.covering import smallest_meeting
+from gridcrux.proofs.explain.explanation import NotForced
+
+CONFLICTS = 2_000
+"""Conflicts between two looks at the clock."""
+
+
+@dataclass(frozen=True)
+class ForcingGivens:
+    """Givens that force some claims, and a lower bound to their number.
+
+    Attributes
+    ----------
+    start : the puzzle.
+    claims : what is claimed.
+    cells : the cells of the givens, ascending: the fewest that were found.  None of them can be
+        spared.
+    lower : no set that forces the claims is smaller.
+    stopped_by : None if the set is as small as can be, else "seconds".
+    """
+
+    start: State = field(repr=False)
+    claims: tuple[Claim, ...]
+    cells: tuple[int, ...]
+    lower: int
+    stopped_by: str | None = None
+
+    @property
+    def size(self) -> int:
+        return len(self.cells)
+
+    @property
+    def exact(self) -> bool:
+        """Whether no smaller set forces the claims."""
+        return self.size == self.lower
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The givens by name: ``("r1c2=3",)``."""
+        layout, digits = self.start.layout, self.start.puzzle
+        return tuple(f"{layout.cell_name(cell)}={digits[cell]}" for cell in self.cells)
+
+    @property
+    def state(self) -> State:
+        """The puzzle with these givens only."""
+        return _only(self.start, self.cells)
+
+    def row(self) -> dict[str, Any]:
+        """Scalars for a table."""
+        return {
+            "claims": " ".join(map(str, self.claims)),
+            "givens": self.size,
+            "lower_bound": self.lower,
+            "exact": self.exact,
+            "names": " ".join(self.names),
+        }
+
+    def as_dict(self) -> dict[str, Any]:
+        """The givens as JSON can hold them."""
+        return {"givens": list(self.names), "size": self.size, "lower_bound": self.lower}
+
+    def __str__(self) -> str:
+        few = f"{self.size}" if self.exact else f"{self.size} (at least {self.lower} are needed)"
+        return f"{listing(self.claims)} is forced by {few} givens: {listing(self.names)}"
+
+    def _repr_html_(self) -> str:
+        return f"<p>{escape(str(self))}</p>{self.state._repr_svg_()}"
+
+
+def forcing_givens(state: State, *claims: Claim, seconds: float | None = 10.0) -> ForcingGivens:
+    """A smallest set of a puzzle's givens that forces some claims by all rules.
+
+    Parameters
+    ----------
+    state : a state that tells its givens; what it has excluded since plays no part.
+    seconds : limit, after which an irreducible set and a lower bound are returned.
+
+    Raises
+    ------
+    NotForced : all givens together do not force the claims.
+    TimeoutError : not even this was found out in time.
+    """
+    deadline = Deadline(seconds)
+    start = State.from_digits(state.puzzle, state.layout)
+    against = _Contrary(start, claims, deadline)
+    contrary = against.grid(against.givens)
+    if contrary is not None:
+        true = sum(1 << literal - 1 for literal in contrary if literal > 0)
+        raise NotForced(claims, as_digits(true, start.layout))
+    best = against.irreducible()
+    gaps: list[list[int]] = []
+    lower = 0
+    while len(best) > lower and not deadline.passed:
+        meeting = smallest_meeting(gaps, lower, deadline.remaining)
+        lower = meeting.lower
+        if meeting.elements is None:
+            break
+        try:
+            found = against.gaps(meeting.elements)
+        except TimeoutError:
+            break
+        if not found:
+            best = meeting.elements
+        gaps += found
+    stopped = None if len(best) == lower else "seconds"
+    return ForcingGivens(start, claims, tuple(sorted(best)), lower, stopped)
+
+
+def _only(start: State, cells: Sequence[int]) -> State:
+    """A puzzle with the givens in some cells only."""
+    kept = set(cells)
+    digits = [digit if cell in kept else 0 for cell, digit in enumerate(start.puzzle)]
+    return State.from_digits(digits, start.layout)
+
+
+class _Contrary:
+    """Looks for grids that have some givens and break one of the claims, by python-sat."""
+
+    def __init__(self, start: State, claims: Sequence[Claim], deadline: Deadline) -> None:
+        layout = start.layout
+        self.claims, self.deadline, self.cells = claims, deadline, layout.cells
+        self.givens = tuple(bits(start.givens))
+        digits = start.puzzle
+        self.literal = {c: (digits[c] - 1) * layout.cells + c + 1 for c in self.givens}
+        denial = [-(c.candidate + 1) if c.holds else c.candidate + 1 for c in claims]
+        clauses = extended(layout).distinct().clauses
+        self.solver = Solver("minisat22", bootstrap_with=[*clauses, denial])
+
+    def grid(self, cells: Sequence[int]) -> list[int] | None:
+        """The true literals of a grid with the givens in some cells, or None if there is none.
+
+        Raises
+        ------
+        TimeoutError : the time was up first.
+        """
+        asked = [self.literal[cell] for cell in cells]
+        while True:
+            self.solver.conf_budget(CONFLICTS)
+            answer = self.solver.solve_limited(assumptions=asked)
+            if answer is not None:
+                return self.solver.get_model() if answer else None
+            if self.deadline.passed:
+                raise TimeoutError(
+                    f"whether the givens force {listing(self.claims)} was not found out in time"
+                )
+
+    def core(self) -> list[int]:
+        """The cells of the givens that the last refutation rested on."""
+        core = set(self.solver.get_core() or ())
+        return [cell for cell in self.givens if self.literal[cell] in core]
+
+    def irreducible(self) -> tuple[int, ...]:
+        """Givens that force the claims and of which none can be spared, after a refutation."""
+        kept = self.core()
+        for cell in list(kept):
+            if cell not in kept:
+                continue
+            rest = [other for other in kept if other != cell]
+            if self.grid(rest) is None:
+                kept = [other for other in rest if other in self.core()]
+        return tuple(kept)
+
+    def gaps(self, cells: Sequence[int]) -> list[list[int]]:
+        """Sets of givens without a common one, each missing in a grid that has those in cells."""
+        found: list[list[int]] = []
+        asked = list(cells)
+        while (grid := self.grid(asked)) is not None:
+            gap = self._missing(grid)
+            for cell in list(gap):
+                have = [c for c in self.givens if c not in gap]
+                if cell in gap and (more := self.grid([*have, cell])) is not None:
+                    gap = self._missing(more)
+            found.append(gap)
+            asked += gap
+        return found
+
+    def _missing(self, grid: list[int]) -> list[int]:
+        """The cells of the givens that a grid does not have."""
+        return [cell for cell in self.givens if grid[self.literal[cell] - 1] < 0]
