@@ -263,6 +263,11 @@ def _written(proof: Proof, number: int, out: Path | None) -> dict[str, Path]:
                     out, f"claim-{number}-{name}", refuted, proof.state, proof.claims, premises
                 )
                 files.update({f"{name} {kind}": path for kind, path in made.items()})
+        if proof.explanation is not None:
+            from gridcrux.figures.svg import board_svg
+
+            files["picture"] = out / f"claim-{number}.svg"
+            files["picture"].write_text(board_svg(proof.state, proof.explanation.deduction))
     except OSError as error:
         raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
     return files

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gridcrux.grids.bitwise import lowest
 from gridcrux.grids.state import State
-from gridcrux.proofs.explain.choices import Ground, ground_of
+from gridcrux.proofs.explain.ground import Ground, ground_of
 from gridcrux.techniques.compiled.inner import inner
 
 Premises = NDArray[np.int32]

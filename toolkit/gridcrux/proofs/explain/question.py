@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.bitwise import popcount
 from gridcrux.grids.state import bits
-from gridcrux.proofs.explain.choices import SPENT, Ground
+from gridcrux.proofs.explain.choices import SPENT
+from gridcrux.proofs.explain.ground import Ground
 from gridcrux.proofs.explain.hitting import (
     HASTE,
     PATIENCE,

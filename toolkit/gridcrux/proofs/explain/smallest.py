@@ -14,6 +14,7 @@ long by CP-SAT (`covering`).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import inf
 
 import numpy as np
 
@@ -21,9 +22,9 @@ from gridcrux.engines.limits import Deadline
 from gridcrux.engines.solution import as_digits
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
-from gridcrux.proofs.explain.choices import ground_of
 from gridcrux.proofs.explain.covering import smallest_meeting
 from gridcrux.proofs.explain.explanation import Explanation, NotForced
+from gridcrux.proofs.explain.ground import ground_of
 from gridcrux.proofs.explain.hitting import EXCLUDED, FALSE, TRUE, excluded_by
 from gridcrux.proofs.explain.question import SECOND, Question, positions, words_of
 from gridcrux.techniques.compiled.tables import Ints
@@ -97,6 +98,7 @@ class Explainer:
         """
         question = self._question(claims)
         rules, lower = self._smallest(claims, question, Deadline(seconds), progress)
+        assert rules is not None
         self._keep(question)
         return self._told(claims, rules, lower)
 
@@ -109,18 +111,20 @@ class Explainer:
         ------
         TimeoutError : it was not found out in so many seconds.
         """
-        question, deadline = self._question(claims), Deadline(seconds)
-        for size in range(most + 1):
-            found = self._known(question, size) or question.sets(size, 1, deadline)
-            if found is None:
-                raise TimeoutError(
-                    f"not found out in {seconds:g} s whether {size} premises explain "
-                    f"{' '.join(map(str, claims))}; give more time"
-                )
-            if found:
-                break
+        question = self._question(claims)
+        try:
+            rules, lower = self._smallest(claims, question, Deadline(seconds), most=most)
+        except NotForced:
+            return None
         self._keep(question)
-        return self._told(claims, found[0], size) if found else None
+        if lower > most:
+            return None
+        if rules is None or len(rules) > lower:
+            raise TimeoutError(
+                f"not found out in {seconds:g} s whether {lower} premises explain "
+                f"{' '.join(map(str, claims))}; give more time"
+            )
+        return self._told(claims, rules, lower)
 
     def all_smallest(
         self, *claims: Claim, limit: int = 1000, seconds: float | None = None
@@ -137,7 +141,8 @@ class Explainer:
         NotForced : the claims do not follow.
         """
         question, deadline = self._question(claims), Deadline(seconds)
-        rules, lower = self._smallest(claims, question, deadline, None)
+        rules, lower = self._smallest(claims, question, deadline)
+        assert rules is not None
         found = None
         if len(rules) == lower:
             found = question.sets(lower, limit + 1, deadline)
@@ -167,11 +172,16 @@ class Explainer:
         claims: Sequence[Claim],
         question: Question,
         deadline: Deadline,
-        progress: Progress | None,
-    ) -> tuple[Sequence[int], int]:
-        """The rules of the best explanation, and the lower bound."""
+        progress: Progress | None = None,
+        most: float = inf,
+    ) -> tuple[Sequence[int] | None, int]:
+        """The rules of the best explanation, and the lower bound.
+
+        With `most`, nothing is asked that is of no use once the bound is above it; then there
+        may be no explanation, or one that is too large.
+        """
         lower = 0
-        while True:
+        while lower <= most:
             found = self._known(question, lower) or question.sets(lower, 1, deadline, SECOND)
             if question.whole_choice is not None:
                 raise NotForced(claims, self._solution(question.whole_choice))
@@ -180,21 +190,30 @@ class Explainer:
             if found:
                 return found[0], lower
             lower += 1
-        best: Sequence[int] = self._irreducible(claims)
-        for rules in sorted(self._explanations, key=len):
-            if len(rules) < len(best) and question.explained_by(rules):
-                best = rules
+        if lower > most:
+            return None, lower
+        best = self._bound(claims, question) if most == inf else None
         question.enrich()
-        while len(best) > lower and not deadline.passed:
-            if progress is not None:
+        while lower <= most and (best is None or len(best) > lower) and not deadline.passed:
+            if progress is not None and best is not None:
                 progress(lower, len(best))
             meeting = smallest_meeting(question.known, lower, deadline.remaining)
             lower = meeting.lower
             if meeting.elements is None:
                 break
-            if question.gaps_beside(meeting.elements) == 0:
-                best = min(best, meeting.elements, key=len)
+            if question.gaps_beside(meeting.elements) == 0 and (
+                best is None or len(meeting.elements) < len(best)
+            ):
+                best = meeting.elements
         return best, lower
+
+    def _bound(self, claims: Sequence[Claim], question: Question) -> Sequence[int]:
+        """Some explanation, as small as can be had quickly."""
+        best: Sequence[int] = self._irreducible(claims)
+        for rules in sorted(self._explanations, key=len):
+            if len(rules) < len(best) and question.explained_by(rules):
+                return rules
+        return best
 
     def _known(self, question: Question, size: int) -> list[list[int]]:
         """An explanation of another claim that explains this one too, if one has that size."""
