@@ -149,7 +149,10 @@ def formula(case: Case) -> tuple[Clauses, Clauses]:
         for other in bits(layout.conflicts[c] & left)
         if c < other
     ]
-    soft = [[c + 1 for c in bits(rule.mask & left)] for rule in layout.rules]
+    # A rule that has lost everything is said by the contrary of the claim, as peers fail at nothing.
+    soft = [
+        [c + 1 for c in bits(rule.mask & left)] or [-case.candidate - 1] for rule in layout.rules
+    ]
     return [*hard, [case.candidate + 1]], soft
 
 

@@ -42,3 +42,21 @@ def seen_from_all(layout: Layout, node: int) -> int:
     for candidate in bits(node):
         common &= layout.conflicts[candidate]
     return common
+
+
+def possible(layout: Layout, premises: tuple[int, ...], open_: int, chosen: int = 0) -> bool:
+    """Whether some open candidates, no two in conflict, satisfy rules, by trying all of them.
+
+    Parameters
+    ----------
+    chosen : candidates that are true already; what conflicts with them is not open.
+    """
+    if not premises:
+        return True
+    mask = layout.rules[premises[0]].mask
+    if mask & chosen:
+        return possible(layout, premises[1:], open_, chosen)
+    return any(
+        possible(layout, premises[1:], open_ & ~layout.conflicts[c], chosen | 1 << c)
+        for c in bits(mask & open_)
+    )

@@ -13,7 +13,7 @@ from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.certify import certify, irreducible
 from gridcrux.proofs.explain.bottleneck import bottleneck, conclusion
-from samples import JAGGED, thinned_or_ended
+from samples import JAGGED, possible, thinned_or_ended
 
 WIDE = ".....1.4....29..6.27.....3..5.68....9...3..523.6.....76.45..1......49....8......."
 """A minimal puzzle of our own sampler."""
@@ -21,17 +21,8 @@ WIDE = ".....1.4....29..6.27.....3..5.68....9...3..523.6.....76.45..1......49...
 
 def excluded_by(state: State, premises: tuple[int, ...], candidate: int) -> bool:
     """Whether every way to satisfy the premises is barred with a candidate true."""
-    layout = state.layout
-
-    def possible(left: tuple[int, ...], open_: int) -> bool:
-        if not left:
-            return True
-        return any(
-            possible(left[1:], open_ & ~layout.conflicts[c])
-            for c in bits(layout.rules[left[0]].mask & open_)
-        )
-
-    return not possible(premises, state.open & ~layout.conflicts[candidate])
+    left = state.open & ~state.layout.conflicts[candidate]
+    return not possible(state.layout, premises, left, 1 << candidate)
 
 
 def left_by(state: State, width: int) -> int:
