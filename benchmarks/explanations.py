@@ -149,7 +149,7 @@ def formula(case: Case) -> tuple[Clauses, Clauses]:
         for other in bits(layout.conflicts[c] & left)
         if c < other
     ]
-    # A rule that has lost everything is said by the contrary of the claim, as peers fail at nothing.
+    # A rule that has lost everything contradicts the claim; OptUx cannot take an empty clause.
     soft = [
         [c + 1 for c in bits(rule.mask & left)] or [-case.candidate - 1] for rule in layout.rules
     ]
