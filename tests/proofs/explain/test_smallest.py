@@ -19,8 +19,8 @@ from gridcrux.proofs.certify import certify, irreducible
 from gridcrux.proofs.explain.explanation import NotForced
 from gridcrux.proofs.explain.narrow import narrow
 from gridcrux.proofs.explain.smallest import Explainer, smallest_explanation
-from gridcrux.techniques.repertoires import SINGLES
-from gridcrux.techniques.solve import closure, route
+from gridcrux.techniques.repertoires import DEFAULT, SINGLES
+from gridcrux.techniques.solve import available, closure, route
 from samples import JAGGED, possible, thinned_or_ended
 
 SMALL = [boxes(2, 2), latin(4)]
@@ -295,3 +295,20 @@ def test_symmetric_puzzles_have_explanations_of_the_same_size():
     for claim in false_claims(start, State.from_digits(item.solution.tolist()).open)[::9]:
         there = Claim(turned(claim.candidate), False)
         assert smallest_explanation(start, claim).size == smallest_explanation(other, there).size
+
+
+@pytest.mark.parametrize("layout", [boxes(2, 3), JAGGED, NINE], ids=lambda layout: layout.name)
+def test_no_technique_is_narrower_than_the_smallest_explanation(layout):
+    """A contradiction would be a fault in one of them; the benchmarks try 10,000 deductions."""
+    compared = tight = 0
+    for state, _ in thinned_or_ended(layout, 4, 95, 0.3):
+        explainer = Explainer(state)
+        for step in available(state, DEFAULT):
+            for candidate in list(bits(step.eliminates))[:1]:
+                claim = Claim(candidate, False, layout)
+                found = explainer.within(step.width, claim)
+                assert found is not None, step
+                compared += 1
+                tight += found.size == step.width
+    assert compared > 50
+    assert tight > 10

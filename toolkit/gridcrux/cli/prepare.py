@@ -21,8 +21,8 @@ COMPILED = {
     "backbone": ("gridcrux.engines.kernel.search", "support", 25),
     "route": ("gridcrux.techniques.compiled.driver", "run", 20),
     "crux": ("gridcrux.proofs.essential", "essential_techniques", 55),
-    "prove": ("gridcrux.proofs.explain.hitting", "search", 15),
-    "width": ("gridcrux.proofs.explain.narrow", "_narrow", 5),
+    "prove": ("gridcrux.proofs.explain.hitting", "search", 10),
+    "width": ("gridcrux.proofs.explain.narrow", "_narrow", 3),
     "sample": ("gridcrux.corpus.sample", "_delete", 25),
     "study": ("gridcrux.corpus.measure", "_measure", 75),
 }
