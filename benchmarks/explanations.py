@@ -163,7 +163,7 @@ def by_optux(hard: Clauses, soft: Clauses) -> int:
     weighted = WCNF()
     weighted.extend(hard)
     weighted.extend(soft, weights=[1] * len(soft))
-    with OptUx(weighted, unsorted=True) as tool:
+    with OptUx(weighted) as tool:
         return len(tool.compute())
 
 

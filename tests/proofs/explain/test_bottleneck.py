@@ -101,6 +101,15 @@ def test_a_hard_puzzle_needs_wide_steps_and_its_route_begins_narrow():
     assert conclusion(found.steps[0]) in found._repr_html_()
 
 
+def test_the_width_is_that_of_the_widest_step():
+    widths = set()
+    for item in minimal(16, 5):
+        found = bottleneck(State.from_digits(item.puzzle.tolist()))
+        assert max(found.counts()) == found.lower == found.width
+        widths.add(found.width)
+    assert {1, 2, 3} <= widths
+
+
 def test_with_several_solutions_it_ends_at_what_they_share():
     state = read_puzzle("4..1 .1.. ..1. ....")
     found = bottleneck(state)
