@@ -48,6 +48,22 @@ def test_without_time_the_bound_is_one():
     assert patient.lower <= len(patient.elements)
 
 
+def test_whenever_it_is_stopped_no_set_is_smaller_than_the_bound():
+    random = np.random.default_rng(14)
+    gaps = [sorted(random.choice(60, 6, False).tolist()) for _ in range(110)]
+    whole = smallest_meeting(gaps, 0, 60)
+    assert whole.exact
+    stopped = 0
+    for seconds in (0.01, 0.02, 0.03, 0.05, 0.08, 0.12, 0.2, 0.3):
+        found = smallest_meeting(gaps, 0, seconds)
+        stopped += not found.exact
+        assert found.lower <= whole.lower
+        if found.elements is not None:
+            assert len(found.elements) >= whole.lower
+            assert all(set(gap) & set(found.elements) for gap in gaps)
+    assert stopped
+
+
 def test_nothing_to_meet_is_met_by_nothing():
     assert smallest_meeting([], 0, 1) == Meeting((), 0)
     assert not Meeting(None, 3).exact

@@ -15,14 +15,11 @@ from gridcrux.techniques.solve import available
 def establishes(step: Deduction, claims: Sequence[Claim]) -> bool:
     """Whether a deduction shows all of some claims.
 
-    What writes a digit also excludes all that conflicts with it; nothing else shows that a
-    candidate is true.
+    That a candidate is true is shown only by writing it; that it is false, also by writing a
+    rival, as this is among the things that are then excluded.
     """
-    excluded = step.eliminates
-    if step.places is not None:
-        excluded |= step.layout.conflicts[step.places]
     return all(
-        step.places == claim.candidate if claim.holds else excluded >> claim.candidate & 1
+        step.places == claim.candidate if claim.holds else step.eliminates >> claim.candidate & 1
         for claim in claims
     )
 

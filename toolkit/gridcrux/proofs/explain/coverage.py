@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from gridcrux.engines import get_engine
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
-from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.explain.explanation import Explanation
 from gridcrux.proofs.explain.narrow import narrow
@@ -88,7 +87,7 @@ def coverage(
         offered = available(state, repertoire)
         for explanation in narrow_eliminations(state, most):
             candidate = explanation.claims[0].candidate
-            finders = [step for step in offered if excludes(step, candidate)]
+            finders = [step for step in offered if step.eliminates >> candidate & 1]
             rows.append(
                 {
                     "state": number,
@@ -102,13 +101,6 @@ def coverage(
             )
     table = pd.DataFrame(rows, columns=list(COLUMNS))
     return table.astype({"found_width": "Int64"})
-
-
-def excludes(step: Deduction, candidate: int) -> bool:
-    """Whether a deduction excludes a candidate, be it by writing another one."""
-    if step.places is not None:
-        return bool(step.layout.conflicts[step.places] >> candidate & 1)
-    return bool(step.eliminates >> candidate & 1)
 
 
 def coverage_table(found: pd.DataFrame) -> pd.DataFrame:
