@@ -275,13 +275,16 @@ def minimal_by_brute_force(case: Case, size: int) -> bool:
 def checks(asked: Sequence[Case], found: Sequence[Explanation], brute: int) -> str:
     """Certified, irreducible, and of small ones that there is none smaller."""
     bad = 0
-    small = [i for i, each in enumerate(found) if 1 < each.size <= SMALL][:brute]
     for case, each in zip(tqdm(asked, "certified", unit="claim"), found, strict=True):
         step = each.deduction
         bad += not (certify(step, case.state).holds and irreducible(step, case.state))
+    small = [(case, each.size) for case, each in zip(asked, found, strict=True)]
+    for case in cases(5 * brute, SEED + 500):
+        small.append((case, smallest_explanation(case.state, case.claim, seconds=1).size))
+    small = [(case, size) for case, size in small if 1 < size <= SMALL][:brute]
     not_least = sum(
-        not minimal_by_brute_force(asked[i], found[i].size)
-        for i in tqdm(small, "brute force", unit="claim")
+        not minimal_by_brute_force(case, size)
+        for case, size in tqdm(small, "brute force", unit="claim")
     )
     return (
         f"Of {len(found)} explanations {bad} are not certified by SAT or have a premise to spare. "

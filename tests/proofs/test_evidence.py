@@ -36,6 +36,18 @@ def test_the_files_are_a_formula_and_a_proof_of_it(tmp_path):
     ]
 
 
+def test_what_the_readme_says_to_do_checks_the_proof(tmp_path, monkeypatch, capsys):
+    text = write(tmp_path)["readme"].read_text()
+    code = [line[7:] for line in text.splitlines() if line.startswith(7 * " ")]
+    assert len(code) == 3
+    monkeypatch.chdir(tmp_path)
+    exec("\n".join(code).replace("NAME", "verdict"))
+    assert "VERIFIED" in capsys.readouterr().out
+    (tmp_path / "verdict.cnf").write_text("p cnf 64 1\n1 2 0\n")
+    exec("\n".join(code).replace("NAME", "verdict"))
+    assert "REJECTED" in capsys.readouterr().out
+
+
 def test_the_comments_stand_before_their_blocks(tmp_path):
     text = write(tmp_path)["cnf"].read_text()
     blocks = {part.split("\n")[0]: part.split("\n")[1:-1] for part in text.split("c ")[2:]}

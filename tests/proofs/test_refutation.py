@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from itertools import islice
+import time
+from collections import Counter
+from itertools import combinations, islice
 
 import numpy as np
 import pytest
@@ -86,22 +88,38 @@ def test_premises_are_enough_where_they_are_for_the_certifier(layout):
     assert seen == {True, False}
 
 
-def test_whole_states_agree_with_the_kernel():
+@pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.name)
+def test_whole_states_agree_with_the_kernel(layout):
+    """Also where there are several solutions, and where there is none."""
     random = np.random.default_rng(3)
     engine = get_engine("kernel")
-    for state, _ in states(NINE, 6, 43):
-        for candidate in random.choice(list(bits(state.open)), 8):
-            found = refute(refutation(state, [Claim(int(candidate), False)]))
-            possible = engine.count(state.with_placed(int(candidate)), 1).value
-            assert isinstance(found, Refutation) is (possible == 0)
+    seen = set()
+    for state, truth in states(layout, 4, 43):
+        givens = np.array(state.puzzle)
+        givens[random.choice(np.flatnonzero(givens), 2, False)] = 0
+        unwritten = truth & ~sum(1 << c for c in range(layout.candidates) if state.placed >> c & 1)
+        lost = int(random.choice(list(bits(unwritten))))
+        for which in (state, State.from_digits(givens.tolist(), layout), state.without(1 << lost)):
+            for candidate in random.choice(list(bits(which.open)), 4).tolist():
+                for holds in (False, True):
+                    denied = (
+                        which.without(1 << candidate) if holds else which.with_placed(candidate)
+                    )
+                    found = refute(refutation(which, [Claim(candidate, holds, layout)]))
+                    forced = engine.count(denied, 1).value == 0
+                    assert isinstance(found, Refutation) is forced
+                    seen.add((which is state, holds, forced))
+    assert len(seen) == 8
 
 
 def test_blocks_come_in_the_order_of_the_docstring():
     state, truth = next(states(boxes(2, 2), 1, 44))
     candidate = next(bits(state.open & ~truth))
     clauses = refutation(state, [Claim(candidate, False, state.layout)], (3, 20)).clauses
-    pairs = [c for c in clauses if len(c) == 2 and max(c) < 0]
-    assert list(clauses[: len(pairs)]) == pairs
+    # Two in conflict share a rule; each such pair is there once, unless one of it is closed.
+    shared = (combinations(bits(rule.mask & state.open), 2) for rule in state.layout.rules)
+    pairs = {(-one - 1, -other - 1) for both in shared for one, other in both}
+    assert list(clauses[: len(pairs)]) == sorted(pairs, reverse=True)
     assert clauses[len(pairs) : len(pairs) + 2] == tuple(
         tuple(c + 1 for c in bits(state.layout.rules[rule].mask)) for rule in (3, 20)
     )
@@ -123,12 +141,33 @@ def test_a_refutation_says_who_checked_it():
     assert check(found.as_dict()["cnf"], found.as_dict()["proof"]).accepted
 
 
-def test_no_time_is_no_answer():
+def pigeons(holes: int) -> Cnf:
+    """One pigeon more than there are holes: without a model, and hard to refute by resolution."""
+    place = [[pigeon * holes + hole + 1 for hole in range(holes)] for pigeon in range(holes + 1)]
+    apart = [(-a, -b) for hole in zip(*place, strict=True) for a, b in combinations(hole, 2)]
+    return Cnf(f"{holes} holes", holes * (holes + 1), (*map(tuple, place), *apart))
+
+
+def test_no_time_is_no_answer(monkeypatch):
+    assert refute(pigeons(12), seconds=0) is None
+    started = time.monotonic()
+    assert refute(pigeons(12), seconds=0.1) is None
+    assert time.monotonic() - started < 20
+    assert isinstance(refute(pigeons(4), seconds=30), Refutation)
+    # The check has what is left of the time.
+    monkeypatch.setattr("gridcrux.proofs.refutation._within", lambda *_: False)
+    assert refute(pigeons(4), seconds=0) is None
+    found = refute(pigeons(4))
+    with pytest.raises(TimeoutError, match="0 s were not enough"):
+        check(found.formula.to_dimacs(), found.proof, seconds=0)
+
+
+def test_with_enough_time_a_limit_changes_nothing():
     state, truth = next(states(NINE, 1, 45))
-    hard = refutation(State.empty(), [Claim(0, False), Claim(0, True)])
-    assert isinstance(refute(hard, seconds=30), tuple)
+    either = refutation(State.empty(), [Claim(0, False), Claim(0, True)])
+    assert isinstance(refute(either, seconds=30), tuple)
     formula = refutation(state, [Claim(next(bits(state.open & ~truth)), False)])
-    assert isinstance(refute(formula, seconds=30), Refutation)
+    assert refute(formula, seconds=30) == refute(formula)
 
 
 def test_a_rejected_proof_is_never_reported(monkeypatch):
@@ -140,21 +179,74 @@ def test_a_rejected_proof_is_never_reported(monkeypatch):
         refute(Cnf("needs search", 3, (*SQUARE.clauses, (3, 1), (-3, 1, 2))))
 
 
+FOUR = SQUARE.to_dimacs()
+
+
 @pytest.mark.parametrize(
-    ("dimacs", "proof", "reason"),
+    ("dimacs", "proof", "reason", "step"),
     [
-        ("p cnf 2 4\n1 2 0\n-1 2 0\n1 -2 0\n-1 -2 0\n", "0\n", "neither RUP nor RAT"),
-        ("p cnf 2 4\n1 2 0\n-1 2 0\n1 -2 0\n-1 -2 0\n", "1 0\n", "never derives"),
-        ("p cnf 2 4\n1 2 0\n-1 2 0\n1 -2 0\n-1 -2 0\n", "", "never derives"),
-        ("p cnf 2 4\n1 2 0\n-1 2 0\n1 -2 0\n-1 -2 0\n", "1 x 0\n", "not readable"),
-        ("p cnf 2 5\n1 2 0\n-1 2 0\n1 -2 0\n-1 -2 0\n", "1 0\n0\n", "not readable"),
-        ("nonsense", "0\n", "not readable"),
+        (FOUR, "0\n", "not follow", 1),
+        (FOUR, "1 0\n", "the empty clause", None),
+        (FOUR, "", "the empty clause", None),
+        (FOUR, "1 x 0\n", "not readable: proof line 1", None),
+        (FOUR, "1 0\n0", "", None),
+        (FOUR, "1 0\n2", "not readable", None),
+        (FOUR, "1 99999999999 0\n0\n", "a variable that", 1),
+        (FOUR.replace("cnf 2 4", "cnf 2 5"), "1 0\n0\n", "not readable", None),
+        (FOUR.replace("p cnf 2 4\n", ""), "1 0\n0\n", "not readable: expected", None),
+        ("nonsense", "0\n", "not readable", None),
+        # Propagation refutes it, but a proof has to say so.
+        ("p cnf 1 2\n1 0\n-1 0\n", "", "the empty clause", None),
+        ("p cnf 1 2\n1 0\n-1 0\n", "1 0\n", "the empty clause", None),
+        # It has a model.  What the deleted clause propagated must not be used for a RAT step.
+        ("p cnf 2 2\n1 0\n-1 -2 0\n", "d -1 -2 0\n2 0\n0\n", "not follow", 2),
     ],
 )
-def test_what_is_no_proof_is_rejected_with_its_reason(dimacs, proof, reason):
+def test_what_is_no_proof_is_rejected_with_its_reason(dimacs, proof, reason, step):
     found = check(dimacs, proof)
-    assert not found.accepted
-    assert reason in found.reason
+    assert found.accepted is not bool(reason)
+    assert found.step == step
+    if reason:
+        assert reason in found.reason
+
+
+def test_no_proof_is_accepted_of_a_small_formula_with_a_model():
+    random = np.random.default_rng(5)
+    literals = [x for v in (1, 2, 3) for x in (v, -v)]
+    tried = 0
+    while tried < 2000:
+        size = int(random.integers(2, 8))
+        clauses = [
+            random.choice(literals, random.integers(1, 4), False).tolist() for _ in range(size)
+        ]
+        if not is_satisfiable(clauses):
+            continue
+        tried += 1
+        lines = []
+        for _ in range(int(random.integers(1, 6))):
+            if random.random() < 0.5:
+                lines.append(["d", *clauses[int(random.integers(size))]])
+            else:
+                lines.append(random.choice(literals, random.integers(1, 3), False).tolist())
+        proof = "".join(" ".join(map(str, (*line, 0))) + "\n" for line in [*lines, []])
+        dimacs = Cnf("small", 3, tuple(map(tuple, clauses))).to_dimacs()
+        assert not check(dimacs, proof).accepted, (dimacs, proof)
+
+
+def test_any_text_gets_an_answer():
+    random = np.random.default_rng(6)
+    texts = (FOUR, refute(SQUARE).proof)
+    letters = [*"0123456789- \ndcp%x.", "\0", "\u0663", "\ud800"]
+    answers = set()
+    for number in range(1500):
+        spoilt = list(texts[number % 2])
+        for spot in random.integers(len(spoilt), size=2).tolist():
+            spoilt[spot] = str(random.choice(letters))
+        pair = ("".join(spoilt), texts[1]) if number % 2 == 0 else (texts[0], "".join(spoilt))
+        found = check(*pair)
+        assert found.accepted is (found.reason is None)
+        answers.add((number % 2, found.accepted))
+    assert len(answers) == 4
 
 
 def mutants(formula: Cnf, proof: str, other: str, random):
@@ -177,6 +269,7 @@ def mutants(formula: Cnf, proof: str, other: str, random):
     yield "another formula's proof", clauses, other.splitlines()
     # The denial is the last clause; a rule or a pair may be one that is needed.
     yield "the denial dropped", clauses[:-1], lines
+    yield "the denial denied", [*clauses[:-1], tuple(-x for x in clauses[-1])], lines
     spot = int(random.integers(len(clauses)))
     yield "a clause dropped", [*clauses[:spot], *clauses[spot + 1 :]], lines
     changed = [*clauses]
@@ -197,32 +290,52 @@ def implied(clauses, lines) -> bool:
     return True
 
 
+def three_literals(random) -> Cnf:
+    """A random formula without a model that is not refuted by propagation."""
+    while True:
+        clauses = tuple(
+            tuple((random.choice(30, 3, False) + 1) * random.choice([-1, 1], 3)) for _ in range(165)
+        )
+        clauses = tuple(tuple(map(int, clause)) for clause in clauses)
+        if not is_satisfiable(clauses):
+            return Cnf("three literals a clause", 30, clauses)
+
+
+def formulas(random):
+    """Without a model; some are refuted by propagation alone, more need search."""
+    for layout, count in ((boxes(2, 3), 5), (JAGGED, 40), (NINE, 4)):
+        for state, truth in states(layout, count, 46):
+            false = random.permutation(list(bits(state.open & ~truth)))[:15].tolist()
+            told = [refutation(state, [Claim(candidate, False, layout)]) for candidate in false]
+            yield told[0]
+            yield from [formula for formula in told[1:] if not propagates(formula)][:3]
+    for _ in range(35):
+        yield three_literals(random)
+
+
 def test_tampered_proofs_are_told_from_those_that_still_hold():
     random = np.random.default_rng(1)
-    made = []
-    for layout, count in ((boxes(2, 2), 25), (boxes(2, 3), 25), (JAGGED, 15), (NINE, 8)):
-        for state, truth in states(layout, count, 46):
-            for candidate in random.choice(list(bits(state.open & ~truth)), 3):
-                found = refute(refutation(state, [Claim(int(candidate), False, layout)]))
-                assert isinstance(found, Refutation)
-                made.append(found)
-    tried, accepted, rejected = 0, 0, 0
+    made = [refute(formula) for formula in formulas(random)]
+    assert all(isinstance(found, Refutation) for found in made)
+    outcomes = Counter()
     for number, found in enumerate(made):
+        searched = found.checked == (DRAT,)
         # Of another layout, or of another claim.
         other = made[(number + 101) % len(made)].proof
         for what, clauses, lines in mutants(found.formula, found.proof, other, random):
             changed = Cnf(what, found.formula.variables, tuple(clauses))
             told = check(changed.to_dimacs(), "\n".join(lines) + "\n")
-            tried += 1
+            satisfiable = is_satisfiable(clauses)
+            outcomes[searched, satisfiable, told.accepted] += 1
             if told.accepted:
-                accepted += 1
-                assert not is_satisfiable(clauses), what
+                assert not satisfiable, what
+                assert lines[-1] == "0", what
                 assert implied(clauses, lines), what
             else:
-                rejected += 1
-                assert told.reason
-                # What it does not accept has a step that does not follow by propagation, or no end.
-            if is_satisfiable(clauses):
-                assert not told.accepted, what
-    assert tried >= MUTANTS
-    assert min(accepted, rejected) > 100
+                assert told.reason, what
+    assert sum(outcomes.values()) >= MUTANTS
+    # Where search is needed: a model; a bad proof of what has none; a proof that is still good.
+    assert outcomes[True, True, False] > 50
+    assert outcomes[True, False, False] > 200
+    assert outcomes[True, False, True] > 100
+    assert outcomes[False, True, False] > 20

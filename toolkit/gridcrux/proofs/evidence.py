@@ -31,7 +31,9 @@ To check
   1. Compare the formula with the puzzle and the claim, with the help of the variables.
   2. Give formula and proof to any checker of DRAT proofs. In Python:
        from dratify import check_proof, parse_dimacs
-       print(check_proof(parse_dimacs(open("NAME.cnf").read()), open("NAME.drat").read()))
+       formula = parse_dimacs(open("NAME.cnf").read(), strict=True)
+       print(check_proof(formula, open("NAME.drat").read(), check_rat=False))
+     Each step follows by unit propagation (RUP), so what else DRAT allows (RAT) can be refused.
 If the formula cannot be satisfied, the claim holds whenever the rules do.
 """
 
@@ -74,23 +76,25 @@ def write_evidence(
         if file.exists():
             raise FileExistsError(17, "exists; name a new folder, or remove it", str(file))
     folder.mkdir(parents=True, exist_ok=True)
-    files["cnf"].write_text(_dimacs(evidence, state))
-    files["drat"].write_text(evidence.proof)
-    with files["variables"].open("w", newline="") as stream:
+    files["cnf"].write_text(_dimacs(evidence, state), encoding="utf-8")
+    files["drat"].write_text(evidence.proof, encoding="utf-8")
+    with files["variables"].open("w", newline="", encoding="utf-8") as stream:
         writer = csv.writer(stream, lineterminator="\n")
         writer.writerow(("variable", "candidate", "state"))
         for candidate in range(state.layout.candidates):
             word = "open" if state.is_open(candidate) else "closed"
             writer.writerow((candidate + 1, state.layout.candidate_name(candidate), word))
     if not readme.exists():
-        readme.write_text(f"{_TITLE}\n{_GENERAL}")
-    with readme.open("a") as stream:
+        readme.write_text(f"{_TITLE}\n{_GENERAL}", encoding="utf-8")
+    with readme.open("a", encoding="utf-8") as stream:
         stream.write(_about(name, evidence, state, claims, premises))
     return {**files, "readme": readme}
 
 
 def _is_ours(readme: Path) -> bool:
-    return readme.exists() and readme.read_text(errors="replace").startswith(_TITLE)
+    if not readme.exists():
+        return False
+    return readme.read_text(encoding="utf-8", errors="replace").startswith(_TITLE)
 
 
 def _dimacs(evidence: Refutation, state: State) -> str:

@@ -17,6 +17,7 @@ from typing import Any
 from pysat.solvers import Solver
 
 from gridcrux.encodings.cnf import Clause, Cnf
+from gridcrux.engines.limits import Deadline
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
 
@@ -45,7 +46,7 @@ class Check:
 
     Attributes
     ----------
-    accepted : whether every step holds and the last one is the empty clause.
+    accepted : whether every step holds up to the empty clause, and there is one.
     reason : why not, or None.
     step : the step, from 1, that does not hold; None if it is not about one.
     """
@@ -127,8 +128,9 @@ def refute(formula: Cnf, seconds: float | None = None) -> Refutation | tuple[int
 
     Parameters
     ----------
-    seconds : limit for finding out whether there is a model; the proof is made only where there
-        is none, which then is known to be quick.
+    seconds : limit for finding out whether there is a model, and for checking the proof.  In
+        between the proof is made without one, as its solver cannot be interrupted, but only
+        where another one has found in time that there is no model.
 
     Returns
     -------
@@ -138,6 +140,7 @@ def refute(formula: Cnf, seconds: float | None = None) -> Refutation | tuple[int
     ------
     ProofRejected : the checker does not accept the proof.
     """
+    deadline = Deadline(seconds)
     if seconds is not None:
         answer = _within(formula, seconds)
         if answer is None or isinstance(answer, tuple):
@@ -149,7 +152,10 @@ def refute(formula: Cnf, seconds: float | None = None) -> Refutation | tuple[int
     if not lines or lines[-1].split() != ["0"]:
         lines.append("0")
     proof = "\n".join(lines) + "\n"
-    found = check(formula.to_dimacs(), proof)
+    try:
+        found = check(formula.to_dimacs(), proof, deadline.remaining)
+    except TimeoutError:
+        return None
     if not found.accepted:
         raise ProofRejected(formula, found)
     return Refutation(formula, proof, (DRAT, PROPAGATION) if propagates(formula) else (DRAT,))
@@ -179,19 +185,40 @@ def propagates(formula: Cnf) -> bool:
         return not possible
 
 
-def check(dimacs: str, proof: str) -> Check:
+def check(dimacs: str, proof: str, seconds: float | None = None) -> Check:
     """Check a DRAT proof of a formula, both as texts, by dratify, as a stranger would.
 
-    Text that is no formula or no proof is rejected with its reason.
-    """
-    from dratify import check_proof, parse_dimacs, parse_proof
+    Text that is no formula or no proof is rejected with its reason.  So is a proof without the
+    empty clause, even where the formula needs none as propagation refutes it.
 
+    Each step must follow by unit propagation (RUP), as all do that a solver has learned.  The
+    steps that DRAT allows beyond (RAT) need not follow, and are sound only if what a deleted
+    clause propagated is forgotten with it; dratify 0.1.10 keeps it, and so would accept proofs
+    of formulas that have a model.
+
+    Raises
+    ------
+    TimeoutError : `seconds` were not enough.
+    """
+    from dratify import DRATChecker, parse_dimacs, parse_proof
+
+    deadline = Deadline(seconds)
+    if sum(line.lstrip().startswith("p") for line in dimacs.splitlines()) != 1:
+        return Check(False, "not readable: expected one line like 'p cnf 729 2000'")
     try:
         formula = parse_dimacs(dimacs, strict=True)
-        result = check_proof(formula, parse_proof(proof), engine="python")
+        steps = parse_proof(proof)
     except ValueError as error:
         return Check(False, f"not readable: {error}")
-    if result.ok and result.reached_empty:
-        return Check(True)
-    step = result.failed_step if result.failed_step > 0 else None
-    return Check(False, result.reason or "the empty clause is not derived", step)
+    checker = DRATChecker(formula, check_rat=False)
+    for number, (kind, literals) in enumerate(steps, 1):
+        if deadline.passed:
+            raise TimeoutError(f"{seconds:g} s were not enough to check the proof")
+        # dratify numbers variables from 0, and its literals are 2v and 2v + 1.
+        if any(literal >> 1 >= formula.nvars for literal in literals):
+            return Check(False, "it names a variable that the formula does not have", number)
+        if not checker.check_step(kind, literals):
+            return Check(False, "it does not follow by unit propagation", number)
+        if checker.result.reached_empty:
+            return Check(True)
+    return Check(False, "the empty clause is not among its steps")

@@ -161,7 +161,7 @@ def enlarge(
             _join(ground, candidate, current, rivals)
         if barred[candidate >> 6] & bit(candidate):
             rivals[candidate] += 1 << 20
-    size = _fill(ground, current, rivals, draw(random, count))
+    size = _fill(ground, current, rivals, draw(random, max(count, 1)))
     best = -1
     moves = last = 0
     while True:
@@ -172,7 +172,7 @@ def enlarge(
         if moves - last >= patience:
             return
         moves += 1
-        start = draw(random, count)
+        start = draw(random, max(count, 1))
         mover = _mover(ground, must, fixed, current, rivals, back_at, moves, 1, start)
         if mover < 0:
             mover = _mover(ground, must, fixed, current, rivals, back_at, moves, 2, start)

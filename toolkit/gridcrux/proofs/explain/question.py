@@ -16,7 +16,6 @@ from gridcrux.proofs.explain.choices import SPENT
 from gridcrux.proofs.explain.ground import Ground
 from gridcrux.proofs.explain.hitting import (
     HASTE,
-    PATIENCE,
     explains,
     gaps_at_random,
     gaps_beside,
@@ -24,11 +23,12 @@ from gridcrux.proofs.explain.hitting import (
 )
 from gridcrux.techniques.compiled.tables import Ints
 
-FIRST, SECOND = 5_000, 100_000
-"""Sets tried with the gaps that came up by themselves, and at first with plenty of gaps."""
+STAGES = ((0, 3_000), (120, 15_000), (150, 40_000), (200, 120_000))
+"""Where a search gets stuck, there are not enough gaps: how many more are found at random at each
+stage, and how many sets are tried with them."""
 
-PLENTY, MANY = 400, 1_000
-"""Gaps to be found at random: where a search gets stuck, and for CP-SAT, which takes its time."""
+MANY, LONGER = 500, 150
+"""Gaps to be found at random for CP-SAT, which takes its time, and moves for each of them."""
 
 BESIDE = 8
 """Most random rules beside which a random gap lies."""
@@ -58,7 +58,7 @@ class Question:
     choices: Ints
     gaps: Ints
     count: int
-    rich: bool = False
+    stage: int = 0
 
     @classmethod
     def of(cls, ground: Ground, denials: Ints, random: Ints, choices: Ints, gaps: Ints) -> Question:
@@ -89,15 +89,15 @@ class Question:
         return positions(self.choices[whole[0]]) if len(whole) else None
 
     def sets(
-        self, most: int, limit: int, deadline: Deadline, budget: int | None = None
+        self, most: int, limit: int, deadline: Deadline, *, patient: bool = True
     ) -> list[list[int]] | None:
         """Explanations of at most `most` rules, up to `limit`, or None if it takes too long.
 
         Parameters
         ----------
-        budget : most sets tried in one go; None for as many as there is time for.
+        patient : whether to go on after the last stage while there is time.
         """
-        tried = SECOND if self.rich else FIRST
+        tried = STAGES[self.stage][1]
         while True:
             room = np.empty((limit, self.gaps.shape[1]), np.int64)
             status, found, self.count, _ = search(
@@ -115,14 +115,14 @@ class Question:
                 return [positions(row) for row in room[:found]]
             if self.count == len(self.gaps):
                 self._grow()
-            elif not self.rich:
-                self.rich = True
-                self.enrich(PLENTY, HASTE)
-                tried = SECOND
-            elif deadline.passed or (budget is not None and tried >= budget):
+            elif self.stage < len(STAGES) - 1:
+                self.stage += 1
+                number, tried = STAGES[self.stage]
+                self.enrich(number, HASTE)
+            elif deadline.passed or not patient:
                 return None
             else:
-                tried = 4 * tried if budget is None else min(4 * tried, budget)
+                tried *= 4
 
     def explained_by(self, rules: Sequence[int]) -> bool:
         """Whether some rules explain the claim."""
@@ -151,7 +151,7 @@ class Question:
         self._tidy()
         return found
 
-    def enrich(self, number: int = MANY, patience: int = PATIENCE) -> None:
+    def enrich(self, number: int = MANY, patience: int = LONGER) -> None:
         """Find gaps at random."""
         while len(self.gaps) < self.count + number:
             self._grow()

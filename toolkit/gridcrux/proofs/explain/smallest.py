@@ -26,7 +26,7 @@ from gridcrux.proofs.explain.covering import smallest_meeting
 from gridcrux.proofs.explain.explanation import Explanation, NotForced
 from gridcrux.proofs.explain.ground import ground_of
 from gridcrux.proofs.explain.hitting import EXCLUDED, FALSE, TRUE, excluded_by
-from gridcrux.proofs.explain.question import SECOND, Question, positions, words_of
+from gridcrux.proofs.explain.question import Question, positions, words_of
 from gridcrux.techniques.compiled.tables import Ints
 
 MOST_KEPT = 20_000
@@ -70,12 +70,18 @@ class Explainer:
 
         Raises
         ------
-        ValueError : the state has another layout, or something open that was closed.
+        ValueError : the state has another layout, or something open that was closed; or it has
+            closed the last candidate of a rule that needed no premise any more.
         """
         if state.layout != self.state.layout or state.open & ~self.state.open:
             raise ValueError("the state is no later one; make an Explainer of its own for it")
-        gone = [self._live[c] for c in bits(self.state.open & ~state.open) if c in self._live]
-        self._closed |= words_of(gone, self._words)
+        gone = list(bits(self.state.open & ~state.open))
+        for candidate in gone:
+            # Its rules are not in the ground: that they have nothing left would not be seen.
+            if candidate not in self._live:
+                name = state.layout.candidate_name(candidate)
+                raise ValueError(f"{name} had no rival; make an Explainer of its own for the state")
+        self._closed |= words_of([self._live[candidate] for candidate in gone], self._words)
         self.state = state
 
     def smallest(
@@ -182,9 +188,8 @@ class Explainer:
         """
         lower = 0
         while lower <= most:
-            found = self._known(question, lower) or question.sets(lower, 1, deadline, SECOND)
-            if question.whole_choice is not None:
-                raise NotForced(claims, self._solution(question.whole_choice))
+            found = self._known(question, lower) or question.sets(lower, 1, deadline, patient=False)
+            self._need_gaps(claims, question)
             if found is None:
                 break
             if found:
@@ -194,6 +199,7 @@ class Explainer:
             return None, lower
         best = self._bound(claims, question) if most == inf else None
         question.enrich()
+        self._need_gaps(claims, question)
         while lower <= most and (best is None or len(best) > lower) and not deadline.passed:
             if progress is not None and best is not None:
                 progress(lower, len(best))
@@ -205,7 +211,13 @@ class Explainer:
                 best is None or len(meeting.elements) < len(best)
             ):
                 best = meeting.elements
+            self._need_gaps(claims, question)
         return best, lower
+
+    def _need_gaps(self, claims: Sequence[Claim], question: Question) -> None:
+        """Refuse claims that are known to fail: a choice that has no gap cannot be met."""
+        if question.whole_choice is not None:
+            raise NotForced(claims, self._solution(question.whole_choice))
 
     def _bound(self, claims: Sequence[Claim], question: Question) -> Sequence[int]:
         """Some explanation, as small as can be had quickly."""
@@ -299,7 +311,12 @@ class Explainer:
             formula.extend(hard)
             formula.extend([rules[rule] for rule in order], weights=[1] * len(rules))
             with MUSX(formula, solver="minisat22", verbosity=0) as extraction:
-                found.append([order[number - 1] for number in extraction.compute()])
+                core = extraction.compute()
+                if core is None:
+                    model = set(extraction.oracle.get_model())
+                    whole = [i for i in range(len(self._ground.conflicts)) if i + 1 in model]
+                    raise NotForced(claims, self._solution(whole))
+                found.append([order[number - 1] for number in core])
         return min(found, key=len)
 
     def _solution(self, choice: Sequence[int]) -> tuple[int, ...]:
