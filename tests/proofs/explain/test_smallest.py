@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from itertools import combinations
 
 import numpy as np
@@ -242,35 +240,6 @@ def test_without_time_there_are_honest_bounds():
     assert why.exact is (why.stopped_by is None)
     if not why.exact:
         assert why.bounds == f"between {why.lower} and {why.size}"
-
-
-ASK = """
-from gridcrux.grids.names import Claim
-from gridcrux.grids.state import bits
-from gridcrux.grids.text import read_puzzle
-from gridcrux.proofs.explain.smallest import Explainer
-state = read_puzzle(
-    "3.9.......2.9..6..1...2....9...5..4..6...157........1..7.....6...8....54...48.9.3"
-)
-explainer = Explainer(state)
-for candidate in list(bits(state.open))[::9]:
-    print(explainer.within(6, Claim(candidate, False)))
-"""
-
-
-def test_the_same_question_has_the_same_answer_in_every_process():
-    told = {
-        subprocess.run(
-            [sys.executable, "-c", ASK],
-            env={"PYTHONHASHSEED": seed, "PATH": ""},
-            capture_output=True,
-            text=True,
-            check=True,
-        ).stdout
-        for seed in ("1", "2")
-    }
-    assert len(told) == 1
-    assert told.pop().count("premise") > 3
 
 
 def test_wrong_questions_are_refused():

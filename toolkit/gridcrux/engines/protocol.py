@@ -15,18 +15,23 @@ from typing import Any, NoReturn, Protocol, runtime_checkable
 from gridcrux.grids.state import State
 
 
-class Answer(Enum):
-    """A three-valued answer; it has no truth value, so that "unknown" cannot pass for "no"."""
+class ThreeValued(Enum):
+    """What may be unknown; it has no truth value, so that "unknown" cannot pass for "no"."""
+
+    def __bool__(self) -> NoReturn:
+        words = ", ".join(each.value for each in type(self))
+        raise TypeError(
+            f"this is one of {words} and has no truth value; compare it: "
+            f"answer is {type(self).__name__}.{self.name}"
+        )
+
+
+class Answer(ThreeValued):
+    """An answer to a question."""
 
     YES = "yes"
     NO = "no"
     UNKNOWN = "unknown"
-
-    def __bool__(self) -> NoReturn:
-        raise TypeError(
-            f"an Answer is yes, no or unknown and has no truth value; compare it: "
-            f"answer is Answer.{self.name}"
-        )
 
 
 @dataclass(frozen=True)

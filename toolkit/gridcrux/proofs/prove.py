@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
 from html import escape
-from typing import Any, NoReturn
+from typing import Any
 
 from gridcrux.engines import get_engine
 from gridcrux.engines.limits import Deadline
+from gridcrux.engines.protocol import ThreeValued
 from gridcrux.grids.names import Claim, parse_claim
 from gridcrux.grids.state import State
 from gridcrux.logic.wording import listing
@@ -19,18 +19,12 @@ from gridcrux.proofs.explain.smallest import Explainer, Progress
 from gridcrux.proofs.refutation import Refutation, refutation, refute
 
 
-class Verdict(Enum):
-    """What became of a claim; it has no truth value, so that "unknown" cannot pass for "no"."""
+class Verdict(ThreeValued):
+    """What became of a claim."""
 
     FORCED = "forced"
     REFUTED = "refuted"
     UNKNOWN = "unknown"
-
-    def __bool__(self) -> NoReturn:
-        raise TypeError(
-            f"a Verdict is forced, refuted or unknown and has no truth value; compare it: "
-            f"verdict is Verdict.{self.name}"
-        )
 
 
 @dataclass(frozen=True, eq=False)
