@@ -317,7 +317,8 @@ def _show(screen: Console, proof: Proof, extra: _Extras, files: dict[str, Path])
     if extra.givens is not None and extra.from_start is not None:
         screen.print(f"From the givens: {extra.givens}.")
         _show_explanation(screen, extra.from_start)
-    _show_techniques(screen, extra)
+    if why.size:
+        _show_techniques(screen, extra)
     for what, refuted in (
         ("verdict", proof.certificate),
         ("explanation", proof.reduced_certificate),
@@ -333,7 +334,7 @@ def _show(screen: Console, proof: Proof, extra: _Extras, files: dict[str, Path])
 def _show_explanation(screen: Console, why: Explanation) -> None:
     few = "no fewer are enough" if why.exact else "whether fewer are enough is not known"
     if not why.size:
-        screen.print("It stands in the marks already: nothing has to be looked up.")
+        screen.print("It is excluded already: nothing has to be looked up.")
         return
     screen.print(
         f"{'' if why.exact else 'At least ' + str(why.lower) + ', at most '}"
