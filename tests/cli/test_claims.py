@@ -131,6 +131,14 @@ def test_marks_that_contradict_a_given(run, tmp_path):
     assert "r1c1=5 is given in the puzzle but not open in the marks" in result.stderr
 
 
+@pytest.mark.parametrize("claim", ["r1c1=5", "r1c3!=5", "r1c1=5 r1c3!=5"])
+def test_what_stands_there_already_needs_no_argument(run, claim):
+    text = run("prove", EXAMPLE, claim).stdout
+    assert "It stands there already" in text
+    assert "echnique" not in text
+    assert told(run("prove", EXAMPLE, claim, "--json"))["verdict"] == "forced"
+
+
 def test_all_smallest_and_from_the_givens(run):
     found = told(run("prove", EXAMPLE, "r1c3!=2", "--all", "50", "--from-givens", "--json"))
     assert found["all_smallest_complete"]

@@ -298,6 +298,7 @@ def _as_dict(proof: Proof, extra: _Extras, files: dict[str, Path]) -> dict[str, 
 def _show(screen: Console, proof: Proof, extra: _Extras, files: dict[str, Path]) -> None:
     """All about one claim."""
     from gridcrux.grids.state import State
+    from gridcrux.proofs.reach import stand
 
     screen.print(proof.sentence, style="bold")
     if proof.counterexample is not None:
@@ -308,7 +309,10 @@ def _show(screen: Console, proof: Proof, extra: _Extras, files: dict[str, Path])
     why = proof.explanation
     if why is None:
         return
-    _show_explanation(screen, why)
+    if stand(proof.state, proof.claims):
+        screen.print("It stands there already: nothing has to be looked up.")
+    else:
+        _show_explanation(screen, why)
     if extra.all:
         rest = "" if extra.complete else ", or more"
         screen.print(f"{plural(len(extra.all), 'smallest explanation')}{rest}:")
@@ -317,7 +321,7 @@ def _show(screen: Console, proof: Proof, extra: _Extras, files: dict[str, Path])
     if extra.givens is not None and extra.from_start is not None:
         screen.print(f"From the givens: {extra.givens}.")
         _show_explanation(screen, extra.from_start)
-    if why.size:
+    if not stand(proof.state, proof.claims):
         _show_techniques(screen, extra)
     for what, refuted in (
         ("verdict", proof.certificate),
@@ -333,9 +337,6 @@ def _show(screen: Console, proof: Proof, extra: _Extras, files: dict[str, Path])
 
 def _show_explanation(screen: Console, why: Explanation) -> None:
     few = "no fewer are enough" if why.exact else "whether fewer are enough is not known"
-    if not why.size:
-        screen.print("It is excluded already: nothing has to be looked up.")
-        return
     screen.print(
         f"{'' if why.exact else 'At least ' + str(why.lower) + ', at most '}"
         f"{plural(why.size, 'premise')}: {listed(why.premise_names)}; {few}."
