@@ -13,13 +13,14 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from gridcrux.cli.claims import prove, width
+from gridcrux.cli.claims import prove
 from gridcrux.cli.corpora import sample, study
 from gridcrux.cli.inputs import BadInput
 from gridcrux.cli.output import tell
 from gridcrux.cli.questions import backbone, count
 from gridcrux.cli.reasons import crux, route
 from gridcrux.cli.repertoires import techniques
+from gridcrux.cli.widths import width
 
 INTERRUPTED, UNREAD = 130, 141
 """Exit statuses that a shell gives to a process ended by the signals for these events."""
