@@ -125,3 +125,11 @@ def test_time_that_runs_out_leaves_a_bound():
     assert found.stopped_by == "seconds"
     assert found.lower <= bottleneck(state).lower
     assert "at least" in found._repr_html_()
+
+
+@pytest.mark.parametrize("line", ["1.....2..3.....1", "12....3...4....."])
+def test_without_a_solution_it_ends_with_the_rule_that_broke(line):
+    found = bottleneck(read_puzzle(line), seconds=20)
+    assert found.exact
+    last = found.steps[-1]
+    assert not last.state.layout.rules[last.premises[0]].mask & last.state.open

@@ -130,7 +130,8 @@ def bottleneck(
     false = state.open & ~support.occurs & ~support.undecided
     way = _Way(state, false, deadline, progress)
     while way.false and way.step():
-        pass
+        if way.state.broken_rule is not None:
+            way.end_by(way.state.broken_rule)
     done = not way.false and support.complete
     left = way.false | (0 if done else support.undecided)
     return Bottleneck(
@@ -165,12 +166,22 @@ class _Way:
             return not self.deadline.passed
         return self._wide_step()
 
+    def end_by(self, broken: int) -> None:
+        """Exclude all that is left by a rule that has lost every candidate."""
+        if self.false:
+            layout = self.state.layout
+            claims = tuple(Claim(candidate, False, layout) for candidate in bits(self.false))
+            self.steps.append(Explanation(self.state, claims, (broken,), 1))
+            self.state, self.false = self.state.without(self.false), 0
+
     def _wide_step(self) -> bool:
         """Take a step of three premises or more."""
         width = 3
         while True:
             self.lower = max(self.lower, width)
             for candidate in bits(self.false):
+                if self.deadline.passed:
+                    return False
                 claim = Claim(candidate, False, self.state.layout)
                 try:
                     found = self.explainer.within(width, claim, seconds=self.deadline.remaining)
