@@ -24,7 +24,7 @@ the same models; they differ in what unit propagation sees.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
@@ -70,10 +70,18 @@ class Cnf:
         formula.nv = self.variables
         return formula
 
-    def to_dimacs(self) -> str:
-        """The formula in DIMACS form, with its name as a comment."""
+    def to_dimacs(self, comments: Mapping[int, str] | None = None) -> str:
+        """The formula in DIMACS form, with its name as a comment.
+
+        Parameters
+        ----------
+        comments : further ones, by the number of the clause, from 0, that each stands before.
+        """
         lines = [f"c {self.name}", f"p cnf {self.variables} {len(self.clauses)}"]
-        lines.extend(" ".join(map(str, (*clause, 0))) for clause in self.clauses)
+        for number, clause in enumerate(self.clauses):
+            if comments and number in comments:
+                lines.append(f"c {comments[number]}")
+            lines.append(" ".join(map(str, (*clause, 0))))
         return "\n".join(lines) + "\n"
 
 

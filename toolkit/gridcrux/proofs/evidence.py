@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
+from errno import EEXIST
 from pathlib import Path
 
+from gridcrux.encodings.cnf import Cnf
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State
 from gridcrux.logic.wording import listing
@@ -70,13 +72,14 @@ def write_evidence(
     }
     if folder.exists() and any(folder.iterdir()) and not _is_ours(readme):
         raise FileExistsError(
-            17, "holds other files; name a new folder, or one with evidence", str(folder)
+            EEXIST, "holds other files; name a new folder, or one with evidence", str(folder)
         )
     for file in files.values():
         if file.exists():
-            raise FileExistsError(17, "exists; name a new folder, or remove it", str(file))
+            raise FileExistsError(EEXIST, "exists; name a new folder, or remove it", str(file))
     folder.mkdir(parents=True, exist_ok=True)
-    files["cnf"].write_text(_dimacs(evidence, state), encoding="utf-8")
+    comments = _blocks(evidence.formula, state)
+    files["cnf"].write_text(evidence.formula.to_dimacs(comments), encoding="utf-8")
     files["drat"].write_text(evidence.proof, encoding="utf-8")
     with files["variables"].open("w", newline="", encoding="utf-8") as stream:
         writer = csv.writer(stream, lineterminator="\n")
@@ -97,23 +100,16 @@ def _is_ours(readme: Path) -> bool:
     return readme.read_text(encoding="utf-8", errors="replace").startswith(_TITLE)
 
 
-def _dimacs(evidence: Refutation, state: State) -> str:
-    """The formula with a comment where each block begins."""
-    formula = evidence.formula
+def _blocks(formula: Cnf, state: State) -> dict[int, str]:
+    """The name of each block of a formula, by the number of its first clause."""
     closed = state.layout.candidates - state.open.bit_count()
     conflicts = sum(len(clause) == 2 and max(clause) < 0 for clause in formula.clauses[:-1])
-    starts = {
+    return {
         0: "conflicts",
         conflicts: "rules",
         len(formula.clauses) - 1 - closed: "closed",
         len(formula.clauses) - 1: "denial",
     }
-    lines = [f"c {formula.name}", f"p cnf {formula.variables} {len(formula.clauses)}"]
-    for number, clause in enumerate(formula.clauses):
-        if number in starts:
-            lines.append(f"c {starts[number]}")
-        lines.append(" ".join(map(str, (*clause, 0))))
-    return "\n".join(lines) + "\n"
 
 
 def _about(
@@ -127,8 +123,7 @@ def _about(
     names = [rule.name for rule in layout.rules]
     rules = "all rules" if premises is None else listing(names[rule] for rule in premises)
     marks = "; ".join(
-        f"{cell} {''.join(f'{digit} ' for digit in digits).strip()}"
-        for cell, digits in state.marks.items()
+        f"{cell} {' '.join(map(str, digits))}" for cell, digits in state.marks.items()
     )
     return f"""
 NAME = {name}

@@ -117,10 +117,15 @@ def refutation(state: State, claims: Sequence[Claim], premises: Sequence[int] | 
     ]
     clauses += [tuple(c + 1 for c in bits(layout.rules[rule].mask)) for rule in rules]
     clauses += [(-candidate - 1,) for candidate in bits(layout.full & ~open_)]
-    clauses.append(tuple((-1 if c.holds else 1) * (c.candidate + 1) for c in claims))
+    clauses.append(denial(claims))
     told = " ".join(map(str, claims))
     what = "all rules" if premises is None else f"{len(rules)} premises"
     return Cnf(f"{told} fails, {what}, {layout.name}", layout.candidates, tuple(clauses))
+
+
+def denial(claims: Sequence[Claim]) -> Clause:
+    """The clause that one of some claims fails."""
+    return tuple((-1 if c.holds else 1) * (c.candidate + 1) for c in claims)
 
 
 def refute(formula: Cnf, seconds: float | None = None) -> Refutation | tuple[int, ...] | None:

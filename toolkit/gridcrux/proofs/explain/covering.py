@@ -60,9 +60,7 @@ def smallest_meeting(gaps: Sequence[Sequence[int]], lower: int, seconds: float) 
     solver.parameters.symmetry_level = 0
     solver.parameters.max_time_in_seconds = max(seconds, 0.01)
     status = solver.solve(model)
+    lower = max(lower, ceil(solver.best_objective_bound - 1e-6))
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return Meeting(None, max(lower, ceil(solver.best_objective_bound - 1e-6)))
-    found = tuple(e for e in elements if solver.boolean_value(taken[e]))
-    if status == cp_model.OPTIMAL:
-        return Meeting(found, len(found))
-    return Meeting(found, max(lower, ceil(solver.best_objective_bound - 1e-6)))
+        return Meeting(None, lower)
+    return Meeting(tuple(e for e in elements if solver.boolean_value(taken[e])), lower)

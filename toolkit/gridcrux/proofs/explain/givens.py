@@ -22,6 +22,7 @@ from gridcrux.grids.state import State, bits
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.explain.covering import smallest_meeting
 from gridcrux.proofs.explain.explanation import NotForced
+from gridcrux.proofs.refutation import denial
 
 CONFLICTS = 2_000
 """Conflicts between two looks at the clock."""
@@ -140,13 +141,12 @@ class _Contrary:
 
     def __init__(self, start: State, claims: Sequence[Claim], deadline: Deadline) -> None:
         layout = start.layout
-        self.claims, self.deadline, self.cells = claims, deadline, layout.cells
+        self.claims, self.deadline = claims, deadline
         self.givens = tuple(bits(start.givens))
         digits = start.puzzle
         self.literal = {c: (digits[c] - 1) * layout.cells + c + 1 for c in self.givens}
-        denial = [-(c.candidate + 1) if c.holds else c.candidate + 1 for c in claims]
         clauses = extended(layout).distinct().clauses
-        self.solver = Solver("minisat22", bootstrap_with=[*clauses, denial])
+        self.solver = Solver("minisat22", bootstrap_with=[*clauses, denial(claims)])
 
     def grid(self, cells: Sequence[int]) -> list[int] | None:
         """The true literals of a grid with the givens in some cells, or None if there is none.

@@ -34,42 +34,66 @@ that are then false."""
 
 
 @inner
-def _gaps_apart(
+def _choose(
+    ground: Ground, denial: Ints, must: Ints, chosen: Ints, budget: int, random: Ints
+) -> int:
+    """Write a choice that agrees with a denial and satisfies the rules in `must`; see `fit`."""
+    allowed = np.empty(chosen.shape[0], np.int64)
+    for w in range(chosen.shape[0]):
+        chosen[w] = denial[TRUE, w]
+        allowed[w] = ~(denial[EXCLUDED, w] | denial[FALSE, w])
+    return fit(ground, must, allowed, chosen, budget, random)
+
+
+@inner
+def _gaps_beside(
     ground: Ground,
-    denial: Ints,
-    must: Ints,
+    denials: Ints,
+    taken: Ints,
     patience: int,
     choices: Ints,
     gaps: Ints,
     count: int,
     random: Ints,
 ) -> int:
-    """Find gaps outside `must` without a common rule; how many gaps are known then.
+    """Find gaps that do not meet the rules `taken`, for each denial without a common rule.
 
-    `must` grows by the gaps found.  None is found if and only if there is none at all.
+    How many gaps are known then: as many as before if and only if the rules explain the claim.
     """
-    words = ground.members.shape[1]
-    allowed, chosen = np.empty(words, np.int64), np.empty(words, np.int64)
-    budget = 1 << 40
-    while count < gaps.shape[0]:
-        for w in range(words):
-            chosen[w] = denial[TRUE, w]
-            allowed[w] = ~(denial[EXCLUDED, w] | denial[FALSE, w])
-        if fit(ground, must, allowed, chosen, budget, random) != FOUND:
-            break
-        enlarge(ground, must, denial[TRUE], denial[FALSE], chosen, patience, random)
-        gap_of(ground, chosen, gaps[count])
-        empty = True
-        for w in range(words):
-            choices[count, w] = chosen[w]
+    must = np.empty(taken.shape[0], np.int64)
+    for denial in range(denials.shape[0]):
         for v in range(must.shape[0]):
-            must[v] |= gaps[count, v]
-            empty = empty and gaps[count, v] == 0
-        count += 1
-        budget = TRIED
-        if empty:
-            break
+            must[v] = taken[v]
+        budget = 1 << 40
+        while count < gaps.shape[0]:
+            chosen, gap = choices[count], gaps[count]
+            if _choose(ground, denials[denial], must, chosen, budget, random) != FOUND:
+                break
+            _grow(ground, denials[denial], must, patience, chosen, gap, random)
+            count += 1
+            empty = True
+            for v in range(must.shape[0]):
+                must[v] |= gap[v]
+                empty = empty and gap[v] == 0
+            if empty:
+                break
+            budget = TRIED
     return count
+
+
+@inner
+def _grow(
+    ground: Ground,
+    denial: Ints,
+    must: Ints,
+    patience: int,
+    chosen: Ints,
+    gap: Ints,
+    random: Ints,
+) -> None:
+    """Enlarge a choice that agrees with a denial, and write its gap."""
+    enlarge(ground, must, denial[TRUE], denial[FALSE], chosen, patience, random)
+    gap_of(ground, chosen, gap)
 
 
 @njit(cache=True)
@@ -87,15 +111,9 @@ def gaps_beside(
 
     As many as before if and only if the rules explain the claim.  Parameters as for `search`.
     """
-    must = np.empty(taken.shape[0], np.int64)
     for _ in range(rounds):
         before = count
-        for denial in range(denials.shape[0]):
-            for v in range(taken.shape[0]):
-                must[v] = taken[v]
-            count = _gaps_apart(
-                ground, denials[denial], must, PATIENCE, choices, gaps, count, random
-            )
+        count = _gaps_beside(ground, denials, taken, PATIENCE, choices, gaps, count, random)
         if count == before:
             break
     return count
@@ -117,8 +135,7 @@ def gaps_at_random(
 
     Parameters as for `search`.
     """
-    rules, words = ground.members.shape
-    allowed, must = np.empty(words, np.int64), np.zeros(ground.touches.shape[1], np.int64)
+    must = np.zeros(ground.touches.shape[1], np.int64)
     for i in range(rounds):
         if count == gaps.shape[0]:
             break
@@ -126,15 +143,10 @@ def gaps_at_random(
         for v in range(must.shape[0]):
             must[v] = 0
         for _ in range(draw(random, most + 1)):
-            rule = draw(random, rules)
+            rule = draw(random, ground.members.shape[0])
             must[rule >> 6] |= bit(rule)
-        chosen = choices[count]
-        for w in range(words):
-            chosen[w] = denial[TRUE, w]
-            allowed[w] = ~(denial[EXCLUDED, w] | denial[FALSE, w])
-        if fit(ground, must, allowed, chosen, TRIED, random) == FOUND:
-            enlarge(ground, must, denial[TRUE], denial[FALSE], chosen, patience, random)
-            gap_of(ground, chosen, gaps[count])
+        if _choose(ground, denial, must, choices[count], TRIED, random) == FOUND:
+            _grow(ground, denial, must, patience, choices[count], gaps[count], random)
             count += 1
     return count
 
@@ -142,13 +154,9 @@ def gaps_at_random(
 @njit(cache=True)
 def explains(ground: Ground, denials: Ints, taken: Ints, random: Ints) -> bool:
     """Whether no choice that agrees with a denial satisfies the rules `taken`."""
-    words = ground.members.shape[1]
-    allowed, chosen = np.empty(words, np.int64), np.empty(words, np.int64)
+    chosen = np.empty(ground.members.shape[1], np.int64)
     for denial in range(denials.shape[0]):
-        for w in range(words):
-            chosen[w] = denials[denial, TRUE, w]
-            allowed[w] = ~(denials[denial, EXCLUDED, w] | denials[denial, FALSE, w])
-        if fit(ground, taken, allowed, chosen, 1 << 40, random) != NONE:
+        if _choose(ground, denials[denial], taken, chosen, 1 << 40, random) != NONE:
             return False
     return True
 
@@ -164,15 +172,15 @@ def excluded_by(ground: Ground, taken: Ints, closed: Ints, random: Ints) -> NDAr
     """
     words, count = ground.members.shape[1], ground.conflicts.shape[0]
     flags = np.zeros(count, np.bool_)
-    allowed, chosen = np.empty(words, np.int64), np.empty(words, np.int64)
+    denial, chosen = np.zeros((3, words), np.int64), np.empty(words, np.int64)
+    denial[FALSE] = closed
     for candidate in range(count):
         if closed[candidate >> 6] & bit(candidate):
             continue
-        for w in range(words):
-            chosen[w] = 0
-            allowed[w] = ~(ground.conflicts[candidate, w] | closed[w])
-        chosen[candidate >> 6] |= bit(candidate)
-        flags[candidate] = fit(ground, taken, allowed, chosen, 1 << 40, random) == NONE
+        denial[TRUE] = 0
+        denial[TRUE, candidate >> 6] = bit(candidate)
+        denial[EXCLUDED] = ground.conflicts[candidate]
+        flags[candidate] = _choose(ground, denial, taken, chosen, 1 << 40, random) == NONE
     return flags
 
 
@@ -221,13 +229,9 @@ def search(
                 return SPENT, found, count, sets
             sets += 1
             if waits[depth] == 0:
-                more = count
-                for denial in range(denials.shape[0]):
-                    for v in range(rule_words):
-                        must[v] = taken[depth, v]
-                    more = _gaps_apart(
-                        ground, denials[denial], must, HASTE, choices, gaps, more, random
-                    )
+                more = _gaps_beside(
+                    ground, denials, taken[depth], HASTE, choices, gaps, count, random
+                )
                 if more == count and count < room:
                     for v in range(rule_words):
                         explanations[found, v] = taken[depth, v]
