@@ -12,6 +12,7 @@ from gridcrux.cli.inputs import (
     BadInput,
     LayoutName,
     checked_seconds,
+    checked_unique,
     level_named,
     marks_from,
     state_from,
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from gridcrux.grids.state import State
-    from gridcrux.logic.repertoire import Repertoire
+    from gridcrux.logic.route import Route
     from gridcrux.proofs.explain.explanation import Explanation
     from gridcrux.proofs.prove import Proof
 
@@ -118,7 +119,6 @@ def prove(
     prepare("count")
     prepare("prove")
     from gridcrux.proofs.prove import Verdict, claims_in, prove_each
-    from gridcrux.proofs.uniqueness import NotUnique, require_unique
 
     asked = []
     for claim in claims:
@@ -127,10 +127,7 @@ def prove(
         except ValueError as error:
             raise BadInput(error) from error
     state = state_after(start, marks, after)
-    try:
-        require_unique(start, repertoire)
-    except NotUnique as error:
-        raise BadInput(error) from error
+    checked_unique(start, repertoire)
     with meter() as show:
         proofs = prove_each(
             state,
@@ -139,7 +136,13 @@ def prove(
             progress=lambda lower, upper: show(f"between {lower} and {upper} premises"),
         )
     notes = what_to_know_first(start, state, proofs[0].solutions)
-    extras = [_Extras(start, proof, from_givens, every, seconds, repertoire) for proof in proofs]
+    way = None
+    if any(proof.verdict is Verdict.FORCED and proof.solutions != "none" for proof in proofs):
+        from gridcrux.techniques.solve import route
+
+        prepare("route")
+        way = route(start, repertoire, unique=True)
+    extras = [_Extras(start, proof, from_givens, every, seconds, way) for proof in proofs]
     files = [_written(proof, number, out) for number, proof in enumerate(proofs, 1)]
     if as_json:
         for note in notes:
@@ -163,14 +166,10 @@ def state_after(start: State, marks: Path | None, after: str | None) -> State:
     state = start if marks is None else marks_from(marks, start)
     if after is None:
         return state
-    from gridcrux.proofs.uniqueness import NotUnique, require_unique
     from gridcrux.techniques.solve import closure
 
     repertoire = level_named(after, "--after")
-    try:
-        require_unique(start, repertoire)
-    except NotUnique as error:
-        raise BadInput(error) from error
+    checked_unique(start, repertoire)
     prepare("route")
     return closure(state, repertoire, unique=True)
 
@@ -207,13 +206,12 @@ class _Extras:
         from_givens: bool,
         every: int | None,
         seconds: float,
-        repertoire: Repertoire,
+        way: Route | None,
     ) -> None:
         from gridcrux.proofs.explain.givens import ForcingGivens, forcing_givens
         from gridcrux.proofs.explain.smallest import Explainer, smallest_explanation
         from gridcrux.proofs.prove import Verdict
         from gridcrux.proofs.reach import earliest, reaching
-        from gridcrux.techniques.solve import route
 
         self.givens: ForcingGivens | None = None
         self.from_start: Explanation | None = None
@@ -224,10 +222,9 @@ class _Extras:
         if proof.verdict is not Verdict.FORCED:
             return
         state, claims = proof.state, proof.claims
-        if proof.solutions != "none":
-            prepare("route")
-            self.here = reaching(state, claims, repertoire)
-            self.earliest = list(earliest(route(start, repertoire, unique=True), claims))
+        if way is not None:
+            self.here = reaching(state, claims, way.repertoire)
+            self.earliest = list(earliest(way, claims))
         if from_givens:
             try:
                 self.givens = forcing_givens(start, *claims, seconds=seconds)

@@ -243,13 +243,23 @@ def level_named(name: str, option: str = "--level") -> Repertoire:
     return LEVELS[name]
 
 
+def checked_unique(state: State, repertoire: Repertoire) -> None:
+    """Refuse techniques that assume one solution where the puzzle has none or several."""
+    from gridcrux.proofs.uniqueness import NotUnique, require_unique
+
+    try:
+        require_unique(state, repertoire)
+    except NotUnique as error:
+        raise BadInput(error) from error
+
+
 def marks_from(path: Path, start: State) -> State:
     """The candidates in a file, as marks in a puzzle; the puzzle's givens stay givens."""
     from gridcrux.grids.state import State, bits
 
-    marks = state_from(str(path), start.layout.name) if path.exists() else None
-    if marks is None:
+    if not path.exists():
         raise BadInput(f"--marks {path}: there is no such file")
+    marks = state_from(str(path), start.layout.name)
     layout, closed = start.layout, []
     for cell, digit in enumerate(start.puzzle):
         if digit and not marks.is_open((digit - 1) * layout.cells + cell):
@@ -259,9 +269,9 @@ def marks_from(path: Path, start: State) -> State:
             f"--marks {path}: {', '.join(closed)} is given in the puzzle but not open in the marks"
         )
     # What conflicts with a given is closed, whether or not the marks have it still.
-    open_ = marks.open & start.open
-    still = sum(1 << cell for cell in bits(marks.placed) if State(layout, open_).digits_of(cell))
-    return State(layout, open_, start.placed | still, start.givens)
+    both = State(layout, marks.open & start.open)
+    still = sum(1 << cell for cell in bits(marks.placed) if both.digits_of(cell))
+    return State(layout, both.open, start.placed | still, start.givens)
 
 
 def repertoire_of(
