@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -228,8 +229,10 @@ class _Extras:
         if from_givens:
             try:
                 self.givens = forcing_givens(start, *claims, seconds=seconds)
-                self.from_start = smallest_explanation(
-                    start, *claims, seconds=seconds, start="givens"
+                self.from_start = (
+                    replace(proof.explanation, start="givens")
+                    if state == start and proof.explanation is not None
+                    else smallest_explanation(start, *claims, seconds=seconds, start="givens")
                 )
             except ValueError:
                 tell(f"{' '.join(map(str, claims))} follows from the marks, not from the givens")
