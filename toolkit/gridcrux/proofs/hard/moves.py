@@ -1,0 +1,336 @@
+"""Hard steps as moves between the states in which nothing easy is left.
+
+What is easy is free: after every hard step all easy ones are taken.  A state is then known by
+what is *left*: the open candidates and the cells without a digit.  Of two states the one in
+which less is left is the better one, as every deduction stays true there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+import numpy as np
+from numba import njit
+
+from gridcrux.grids.arrays import from_words, placed_cells, to_words, word_count
+from gridcrux.grids.state import State, bits
+from gridcrux.logic.records import REMOVES, SOLVED, new_records
+from gridcrux.logic.repertoire import Repertoire
+from gridcrux.techniques.compiled.board import (
+    GIVENS,
+    OPEN,
+    WRITTEN,
+    bit,
+    forbid,
+    load_state,
+)
+from gridcrux.techniques.compiled.driver import apply, find, run
+from gridcrux.techniques.compiled.families import Plan, plan_of
+from gridcrux.techniques.compiled.inner import inner
+from gridcrux.techniques.compiled.notes import width_of
+from gridcrux.techniques.compiled.tables import Ints, Tables, tables
+from gridcrux.techniques.policies import NOTHING
+from gridcrux.techniques.repertoires import LEVELS
+from gridcrux.techniques.solve import board_of
+
+ROOM = 1024
+"""Hard deductions in one state for which there is room at first."""
+
+FULLEST, NARROWEST, ALL = 0, 1, 2
+"""Which deductions are moves: those of which none excludes more; also those that have fewer
+premises than any that excludes as much; or all that exclude different things.  Of those that
+exclude the same, the first (or narrowest) is the move."""
+
+
+@njit(cache=True)
+def read_left(index: Tables, board: Ints, left: Ints) -> None:
+    """Write what is left on a board as words: open candidates, then cells without a digit."""
+    words = index.rules.shape[1]
+    left[:] = 0
+    for word in range(words):
+        left[word] = board[OPEN, word]
+    for cell in range(index.cells):
+        if not board[WRITTEN, cell]:
+            left[words + (cell >> 6)] |= bit(cell)
+
+
+@inner
+def compare(index: Tables, board: Ints, records: Ints, row: int, other: int) -> int:
+    """1 if a record excludes no more than another, 2 if no less, 3 if the same, 0 otherwise."""
+    less, more = True, True
+    for word in range(index.rules.shape[1]):
+        ours = records[row, REMOVES + word] & board[OPEN, word]
+        theirs = records[other, REMOVES + word] & board[OPEN, word]
+        less = less and ours & ~theirs == 0
+        more = more and theirs & ~ours == 0
+    return less + 2 * more
+
+
+@njit(cache=True)
+def find_moves(
+    index: Tables,
+    board: Ints,
+    hard: Plan,
+    easy: Plan,
+    keep: int,
+    to_end: bool,
+    records: Ints,
+    kept: Ints,
+    left: Ints,
+    work: Ints,
+    one: Ints,
+) -> tuple[int, int]:
+    """All that hard techniques offer on a board, and what is left after each and all that is easy.
+
+    Parameters
+    ----------
+    keep : `FULLEST`, `NARROWEST` or `ALL`: which of several deductions count.
+    to_end : do not end at the first deduction that solves the puzzle.
+    records : room for all that the finders write, at most.
+    kept, left : a row for each record; receive the rows of the records that count and what is
+        left after each.
+    work, one : a board and a record to work in.
+
+    Returns
+    -------
+    How many count, or -1 if there was too little room; and which of them solves the puzzle, or -1.
+    """
+    count, best = 0, 0
+    widths = np.zeros(records.shape[0], np.int64)
+    nothing = np.empty(0, np.uint64)
+    for place in range(hard.order.shape[0]):
+        technique, room = hard.order[place], records.shape[0] - count
+        more = find(index, board, hard, technique, -1, records, count, room)
+        if more >= room:
+            return -1, -1
+        for row in range(count, count + more):
+            width = width_of(index, records, row) if keep == NARROWEST else 0
+            beaten = False
+            for i in range(best):
+                relation = compare(index, board, records, row, kept[i])
+                if keep == ALL and relation != 3:
+                    continue
+                if relation & 1 and widths[i] <= width:
+                    beaten = True
+                    break
+                if relation & 2 and width <= widths[i]:
+                    widths[i] = -1
+            if beaten:
+                continue
+            place_kept = 0
+            for i in range(best):
+                if widths[i] >= 0:
+                    kept[place_kept], widths[place_kept] = kept[i], widths[i]
+                    left[place_kept] = left[i]
+                    place_kept += 1
+            kept[place_kept], widths[place_kept] = row, width
+            best = place_kept + 1
+            work[:] = board
+            apply(index, work, records, row)
+            _, status = run(index, work, easy, nothing, -1, one)
+            read_left(index, work, left[place_kept])
+            if status == SOLVED and not to_end:
+                return best, place_kept
+        count += more
+    return best, -1
+
+
+class UnknownLevel(ValueError):
+    """A name that is no level of techniques."""
+
+    def __init__(self, name: str) -> None:
+        close = get_close_matches(name.lower(), LEVELS, 2, 0.5)
+        hint = f"did you mean {' or '.join(close)}?" if close else f"known: {', '.join(LEVELS)}"
+        super().__init__(f"no level {name!r}; {hint}")
+
+
+def split(repertoire: Repertoire, level: str) -> tuple[Repertoire, Repertoire]:
+    """What a repertoire has of a level, which is easy, and what goes beyond it, which is hard.
+
+    Raises
+    ------
+    UnknownLevel : there is no level of that name.
+    """
+    if level not in LEVELS:
+        raise UnknownLevel(level)
+    known = LEVELS[level].names
+    easy = tuple(name for name in repertoire.names if name in known)
+    return repertoire.only(*easy), repertoire.without(*easy)
+
+
+@dataclass(frozen=True)
+class Moves:
+    """The moves from a state.
+
+    Attributes
+    ----------
+    left : what is left after each move, and all that is easy then.
+    records : (M, columns) the deduction of each move.
+    solving : place of a move that solves the puzzle, with which the list ends; or None.
+    """
+
+    left: list[int]
+    records: Ints
+    solving: int | None
+
+    def __len__(self) -> int:
+        return len(self.left)
+
+
+@dataclass
+class Walk:
+    """The states that hard steps lead through, under one repertoire.
+
+    Attributes
+    ----------
+    state : where the puzzle starts.
+    easy, hard : the techniques that are free, and those that count; each in its order.
+    forbidden : mask of candidates that only placements may exclude.
+    keep : which deductions count as moves: `FULLEST`, `NARROWEST` or `ALL`.
+    start : what is left once all that is easy is done.
+    """
+
+    state: State
+    easy: Repertoire
+    hard: Repertoire
+    forbidden: int = 0
+    keep: int = FULLEST
+    start: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        layout = self.state.layout
+        self.index, self.words = tables(layout), word_count(layout)
+        self._easy, self._hard = plan_of(self.easy), plan_of(self.hard)
+        self._board, self._one = board_of(self.state), new_records(1, layout)
+        self._given = self._board[GIVENS].copy()
+        for candidate in bits(self.forbidden):
+            forbid(self.index, self._board, candidate)
+        self._work = self._board.copy()
+        self._left = np.empty(self.words + -(-layout.cells // 64), np.int64)
+        self._room = self._new_room(ROOM)
+        self._known: dict[int, Moves] = {}
+        self.start = self._closed()
+
+    def _closed(self) -> int:
+        """What is left on the board after all that is easy."""
+        run(self.index, self._board, self._easy, NOTHING, -1, self._one)
+        read_left(self.index, self._board, self._left)
+        return from_words(self._left.view(np.uint64))
+
+    def solved(self, left: int) -> bool:
+        """Whether every cell has its digit."""
+        return left >> 64 * self.words == 0
+
+    def open(self, left: int) -> int:
+        """Mask of the open candidates."""
+        return left & ((1 << self.state.layout.candidates) - 1)
+
+    @classmethod
+    def above(
+        cls,
+        state: State,
+        repertoire: Repertoire,
+        level: str,
+        forbidden: int = 0,
+        keep: int = FULLEST,
+    ) -> Walk:
+        """The walk in which what goes beyond a level is hard.
+
+        Raises
+        ------
+        UnknownLevel : there is no level of that name.
+        """
+        easy, hard = split(repertoire, level)
+        return cls(state, easy, hard, forbidden, keep)
+
+    def state_of(self, left: int) -> State:
+        """The state in which that is left."""
+        layout = self.state.layout
+        written = ~(left >> 64 * self.words) & ((1 << layout.cells) - 1)
+        return State(layout, self.open(left), written, self.state.givens)
+
+    def left_of(self, state: State) -> int:
+        """What is left in a state, as it is."""
+        blank = ~state.placed & ((1 << state.layout.cells) - 1)
+        return blank << 64 * self.words | state.open
+
+    def load(self, left: int) -> None:
+        """Put a state on the board."""
+        state = self.state_of(left)
+        load_state(self.index, self._board, to_words(state.open, self.words), placed_cells(state))
+        self._board[GIVENS] = self._given
+
+    def close(self, left: int) -> int:
+        """What is left after all that is easy."""
+        self.load(left)
+        return self._closed()
+
+    def after(self, left: int, record: Ints) -> int:
+        """What is left after a recorded deduction and all that is easy then."""
+        self.load(left)
+        apply(self.index, self._board, record[None], 0)
+        return self._closed()
+
+    def news(self, left: int, record: Ints) -> int:
+        """Mask of the open candidates that a recorded deduction excludes."""
+        return from_words(record[REMOVES : REMOVES + self.words].view(np.uint64)) & left
+
+    def moves(self, left: int, *, to_end: bool = False) -> Moves:
+        """The moves from a state in which nothing easy is left; worked out once.
+
+        Parameters
+        ----------
+        to_end : list all moves, also behind the first that solves the puzzle.
+        """
+        known = self._known.get(left)
+        if known is None or (to_end and known.solving is not None):
+            known = self._moves(left, to_end)
+            if not to_end:
+                self._known[left] = known
+        return known
+
+    def _moves(self, left: int, to_end: bool) -> Moves:
+        """The moves from a state, worked out."""
+        self.load(left)
+        while True:
+            records, kept, after = self._room
+            count, solving = find_moves(
+                self.index,
+                self._board,
+                self._hard,
+                self._easy,
+                self.keep,
+                to_end,
+                records,
+                kept,
+                after,
+                self._work,
+                self._one,
+            )
+            if count >= 0:
+                break
+            self._room = self._new_room(2 * len(records))
+        return Moves(
+            [from_words(row) for row in after[:count].view(np.uint64)],
+            records[kept[:count]],
+            None if solving < 0 else solving,
+        )
+
+    def _new_room(self, rows: int) -> tuple[Ints, Ints, Ints]:
+        """Room for records, for the places of those that count, and for what they leave."""
+        return (
+            new_records(rows, self.state.layout),
+            np.empty(rows, np.int64),
+            np.empty((rows, len(self._left)), np.int64),
+        )
+
+
+def best_of(lefts: Iterable[int]) -> list[int]:
+    """Of some states those that are beaten by none: no other has less left; fewest left first."""
+    kept: list[int] = []
+    for left in sorted(set(lefts), key=lambda each: (each.bit_count(), each)):
+        if not any(other & ~left == 0 for other in kept):
+            kept.append(left)
+    return kept

@@ -1,0 +1,152 @@
+"""Where a route narrows: how many hard deductions are open before each of its hard steps.
+
+The crux of a puzzle are the states in which the fewest are open.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+import pandas as pd
+
+from gridcrux.grids.state import bits
+from gridcrux.logic.route import Route
+from gridcrux.proofs.hard.fewest import ABOVE
+from gridcrux.proofs.hard.moves import ALL, Walk
+
+COLUMNS = {
+    "step": "number of the step in the route, from 1",
+    "technique": "technique of the step",
+    "hard": "whether the step is above the level that counts as easy",
+    "left": "candidates open in cells without a digit, before the step",
+    "open": "before a hard step: hard deductions with different conclusions, once nothing easy is "
+    "left; missing for easy steps",
+    "leading": "how many of these make something easy possible",
+    "solving": "how many of these solve the puzzle with what is easy then",
+    "narrow": "whether no hard step of the route has fewer open before it",
+}
+"""Meaning of the columns of `CruxProfile.table`."""
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What is open before a hard step.
+
+    Attributes
+    ----------
+    step : number of the step in the route, from 1.
+    open : hard deductions with different conclusions, once nothing easy is left.
+    leading : how many of these make something easy possible.
+    solving : how many of these solve the puzzle with what is easy then.
+    """
+
+    step: int
+    open: int
+    leading: int
+    solving: int
+
+
+@dataclass(frozen=True, eq=False)
+class CruxProfile:
+    """How wide a route is at each of its hard steps.
+
+    Attributes
+    ----------
+    route : the route.
+    above : the level that counts as easy.
+    moments : one for each hard step.
+    """
+
+    route: Route
+    above: str
+    moments: tuple[Moment, ...]
+
+    @property
+    def least(self) -> int | None:
+        """The fewest hard deductions open before a hard step; None if there is no hard step."""
+        return min((moment.open for moment in self.moments), default=None)
+
+    @property
+    def crux(self) -> tuple[int, ...]:
+        """Numbers of the hard steps before which the fewest are open."""
+        return tuple(moment.step for moment in self.moments if moment.open == self.least)
+
+    def row(self) -> dict[str, Any]:
+        """Scalars for a table."""
+        return {
+            "hard_steps": len(self.moments),
+            "crux_open": self.least,
+            "crux_steps": len(self.crux),
+            "above": self.above,
+        }
+
+    def as_dict(self) -> dict[str, Any]:
+        """The hard steps and the narrow ones as JSON can hold them."""
+        return {
+            "crux": list(self.crux),
+            "above": self.above,
+            "moments": [vars(moment) for moment in self.moments],
+        }
+
+    def table(self) -> pd.DataFrame:
+        """(steps, columns) a row for each step of the route; `COLUMNS` says what they mean."""
+        moments = {moment.step: moment for moment in self.moments}
+        rows = []
+        steps = zip(self.route.steps, self.route.states(), strict=False)
+        for number, (step, state) in enumerate(steps, 1):
+            written = sum(1 for _ in bits(state.placed))
+            moment = moments.get(number)
+            rows.append(
+                {
+                    "step": number,
+                    "technique": step.technique,
+                    "hard": moment is not None,
+                    "left": state.open.bit_count() - written,
+                    "open": None if moment is None else moment.open,
+                    "leading": None if moment is None else moment.leading,
+                    "solving": None if moment is None else moment.solving,
+                    "narrow": number in self.crux,
+                }
+            )
+        whole = {name: "Int64" for name in ("open", "leading", "solving")}
+        return pd.DataFrame(rows, columns=list(COLUMNS)).astype(whole)
+
+    def _repr_html_(self) -> str:
+        lines = "".join(
+            f"<li value={moment.step}>{escape(self.route.steps[moment.step - 1].technique)}: "
+            f"{moment.open} open, {moment.leading} lead on"
+            f"{' <b>(narrow)</b>' if moment.step in self.crux else ''}</li>"
+            for moment in self.moments
+        )
+        return f"<p>Hard steps (above {escape(self.above)})</p><ol>{lines}</ol>"
+
+
+def crux_profile(route: Route, above: str = ABOVE) -> CruxProfile:
+    """How many hard deductions are open before each hard step of a route.
+
+    They are counted where nothing easy is left, whether or not the route has taken all that is
+    easy before; two deductions that exclude the same count once.
+
+    Raises
+    ------
+    UnknownLevel : there is no level of that name.
+    """
+    walk = Walk.above(route.start, route.repertoire, above, keep=ALL)
+    hard = set(walk.hard.order.tolist())
+    moments = []
+    for number, (technique, state) in enumerate(
+        zip(route.records.techniques.tolist(), route.states(), strict=False), 1
+    ):
+        if technique not in hard:
+            continue
+        left = walk.close(walk.left_of(state))
+        moves = walk.moves(left, to_end=True)
+        leading = sum(
+            after != left & ~walk.news(left, record)
+            for after, record in zip(moves.left, moves.records, strict=True)
+        )
+        solving = sum(walk.solved(after) for after in moves.left)
+        moments.append(Moment(number, len(moves), leading, solving))
+    return CruxProfile(route, above, tuple(moments))
