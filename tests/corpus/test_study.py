@@ -16,7 +16,7 @@ from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.sources import PuzzleError
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.counts import backbone, count
-from gridcrux.proofs.essential import crux
+from gridcrux.proofs.essential import ESSENTIAL, IDLE, REPLACEABLE, crux
 from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS, SINGLES
 from gridcrux.techniques.solve import closure
 
@@ -55,15 +55,18 @@ def test_rows_agree_with_the_functions_for_one_puzzle(level):
         assert row["steps"] == len(found.route)
         assert row["hard_steps"] == sum(step.places is None for step in found.route)
         assert row["widest_step"] == max((step.width for step in found.route), default=0)
-        assert row["idle_steps"] == found.idle
+        for status in (ESSENTIAL, REPLACEABLE, IDLE):
+            assert row[f"{status}_steps"] == found.statuses.count(status)
         assert row["essential_techniques"] == ", ".join(found.essential)
         for name, times in found.route.counts().items():
             assert row[f"steps_{name.replace('-', '_')}"] == times
     assert table["solutions"].nunique() == 2
     assert table["idle_steps"].max() > 0
+    assert table["essential_steps"].max() > 0
 
 
-def test_the_number_of_workers_does_not_show():
+def test_the_number_of_workers_does_not_show(monkeypatch):
+    monkeypatch.setattr("gridcrux.corpus.study.BATCH", 100)
     lines = some_puzzles() * 100
     pd.testing.assert_frame_equal(study(lines, workers=1), study(lines, workers=4))
 

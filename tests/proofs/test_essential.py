@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from gridcrux.corpus.sample import minimal
+from gridcrux.grids.arrays import to_words, word_count
 from gridcrux.grids.layout import NINE, boxes, latin
-from gridcrux.grids.state import State
-from gridcrux.proofs.essential import ESSENTIAL, IDLE, REPLACEABLE, crux, judge
-from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
-from gridcrux.techniques.solve import available, closure, route
+from gridcrux.grids.state import State, bits
+from gridcrux.logic.records import new_records
+from gridcrux.proofs.certified import certified
+from gridcrux.proofs.essential import ESSENTIAL, IDLE, REPLACEABLE, crux, judge, reaches
+from gridcrux.techniques.compiled.families import plan_of
+from gridcrux.techniques.compiled.tables import tables
+from gridcrux.techniques.policies import NOTHING
+from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY, LEVELS, SINGLES
+from gridcrux.techniques.solve import available, board_of, closure, route
 
 
 def gets_as_far(end, goal):
@@ -35,6 +43,137 @@ def slow_closure(state, forbidden=0, barred=None):
                 break
         else:
             return state
+
+
+def by_definition(found, repertoire=None, forbidden=0, barred=-1):
+    """The status that a closure from the start tells, which knows nothing of the route."""
+    layout, start = found.start.layout, board_of(found.start)
+    reached = reaches(
+        tables(layout),
+        start.copy(),
+        start,
+        plan_of(repertoire or found.repertoire),
+        to_words(forbidden, word_count(layout)) if forbidden else NOTHING,
+        barred,
+        board_of(found.end),
+        new_records(1, layout),
+    )
+    return REPLACEABLE if reached else ESSENTIAL
+
+
+@pytest.mark.parametrize(
+    ("repertoire", "policy", "layout", "count"),
+    [
+        (FIRST_FAMILY, "easiest", NINE, 300),
+        (FIRST_FAMILY.without("hidden-single"), "easiest", NINE, 100),
+        (FIRST_FAMILY, "narrowest", NINE, 20),
+        (FIRST_FAMILY, "easiest", latin(7), 20),
+        (LEVELS["chains"], "easiest", boxes(2, 3), 20),
+        (DEFAULT, "easiest", NINE, 24),
+    ],
+    ids=["fish", "no-hidden-single", "narrowest", "latin", "chains", "default"],
+)
+def test_ways_around_a_route_end_where_closures_from_the_start_do(
+    repertoire, policy, layout, count
+):
+    """Where the order of techniques matters, a way counts that one of the two has found."""
+    compared, differences = 0, []
+
+    def compare(status, other):
+        nonlocal compared
+        compared += 1
+        if status != other:
+            differences.append((status, other))
+
+    for state in starts(count, 21, layout):
+        found = crux(state, repertoire, policy)
+        for name, status in found.techniques.items():
+            compare(status, by_definition(found.route, repertoire.without(name)))
+        for k, (step, status) in enumerate(found):
+            if status == IDLE:
+                continue
+            if step.places is None:
+                compare(status, by_definition(found.route, forbidden=step.eliminates))
+            elif k % 6 == 0:
+                # Placements are many and mostly alike.
+                compare(status, by_definition(found.route, barred=step.premises[0]))
+    assert compared > 100
+    assert set(differences) <= {(REPLACEABLE, ESSENTIAL)}
+    if "hidden-single" in repertoire:
+        assert len(differences) <= compared / 1000
+
+
+def stands_without(kept, goal, number, candidate):
+    """Whether kept steps stand, and leave what is given, if one of them spares a candidate."""
+    closed = 0
+    for k, step in enumerate(kept):
+        if step.relies & kept[0].layout.full & ~closed & candidate:
+            return False
+        closed |= step.removes if k != number else step.removes & ~candidate
+    return not goal & candidate or closed & candidate != 0
+
+
+def test_eliminations_by_their_definition():
+    seen = set()
+    for state in starts(120, 22):
+        found = crux(state, FIRST_FAMILY)
+        layout = state.layout
+        kept = [step for step, status in found if status != IDLE]
+        closed = 0 if found.solved else layout.full & ~found.route.end.open
+        for (step, whole), each in zip(found, found.eliminations, strict=True):
+            assert len(each) == (step.eliminates.bit_count() if step.places is None else 0)
+            if step.places is not None:
+                continue
+            for candidate, name in ((c, layout.candidate_name(c)) for c in bits(step.eliminates)):
+                mask = 1 << candidate
+                idle = whole == IDLE or stands_without(kept, closed, kept.index(step), mask)
+                expected = IDLE if idle else by_definition(found.route, forbidden=mask)
+                assert each[name] == expected
+                seen.add((whole, each[name]))
+            # A whole that can be replaced has no part that cannot.
+            assert whole == ESSENTIAL or ESSENTIAL not in each.values()
+    assert seen >= {
+        (ESSENTIAL, ESSENTIAL),
+        (ESSENTIAL, REPLACEABLE),
+        (ESSENTIAL, IDLE),
+    }
+
+
+def test_a_slice_is_an_argument_that_a_sat_solver_accepts():
+    short, unique = 0, 0
+    for state in starts(24, 23):
+        found = crux(state, LEVELS["uniqueness"])
+        assert found.sliced.flaw is None
+        assert len(found.sliced) == len(found.route) - found.idle
+        short += found.idle > 0
+        made = certified(found.sliced)
+        assert len(made) == len(found.sliced)
+        assert all(certificate.holds for certificate in made)
+        unique += sum(certificate.reading == "unique" for certificate in made)
+    assert short > 3
+    assert unique > 0
+
+
+def test_a_certificate_fails_where_a_step_says_too_much():
+    found = route(starts(1, 24)[0], FIRST_FAMILY)
+    table = found.records.table.copy()
+    # The first step relies on nothing any more.
+    table[0, 2 + found.records.words : 2 + 2 * found.records.words] = 0
+    wrong = replace(found, records=replace(found.records, table=table))
+    assert [certificate.holds for certificate in certified(wrong)].count(False) == 1
+
+
+def test_a_contradiction_is_judged_by_reaching_any():
+    """Another way to a contradiction is a way, though it leaves other candidates open."""
+    line = "000005080000601043000000000010500000000106000300000005530000061000000004000000000"
+    found = judge(route(State.from_digits([int(digit) for digit in line]), FIRST_FAMILY))
+    assert found.route.status == "contradiction"
+    assert REPLACEABLE in found.statuses
+    for name, status in found.techniques.items():
+        without = route(found.route.start, FIRST_FAMILY.without(name))
+        assert (status == REPLACEABLE) == (without.status == "contradiction")
+    with pytest.raises(ValueError, match="contradiction"):
+        found.eliminations  # noqa: B018
 
 
 @pytest.mark.parametrize("layout", [boxes(2, 2), boxes(2, 3), latin(5)], ids=lambda x: x.name)

@@ -20,11 +20,11 @@ COMPILED = {
     "count": ("gridcrux.engines.kernel.search", "count", 15),
     "backbone": ("gridcrux.engines.kernel.search", "support", 25),
     "route": ("gridcrux.techniques.compiled.driver", "run", 20),
-    "crux": ("gridcrux.proofs.essential", "essential_techniques", 55),
+    "crux": ("gridcrux.proofs.statuses", "judge_route", 50),
     "prove": ("gridcrux.proofs.explain.hitting", "search", 10),
     "width": ("gridcrux.proofs.explain.narrow", "_narrow", 3),
     "sample": ("gridcrux.corpus.sample", "_delete", 25),
-    "study": ("gridcrux.corpus.measure", "_measure", 75),
+    "study": ("gridcrux.corpus.measure", "_measure", 60),
 }
 """For each command the module and name of the last function to be compiled, and how many
 seconds the compilation takes, measured on one core of a small server."""

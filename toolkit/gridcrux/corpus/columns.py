@@ -16,6 +16,9 @@ NUMBERS = {
     "steps": "steps of the route, easiest technique first",
     "hard_steps": "steps of the route that are not placements",
     "widest_step": "most premises that a step of the route needed",
+    "essential_steps": "steps whose conclusion the repertoire cannot do without: if an elimination "
+    "may be made by placements only, or a digit not be written by its rule, the end is not reached",
+    "replaceable_steps": "steps that the end of the route rests on, but would be reached without",
     "idle_steps": "steps that the end of the route does not need (backward slice)",
 }
 """Columns that are measured as numbers, in the order of the compiled table."""
@@ -51,6 +54,8 @@ GENERAL = {
     "steps": NUMBERS["steps"],
     "hard_steps": NUMBERS["hard_steps"],
     "widest_step": NUMBERS["widest_step"],
+    "essential_steps": NUMBERS["essential_steps"],
+    "replaceable_steps": NUMBERS["replaceable_steps"],
     "idle_steps": NUMBERS["idle_steps"],
     "essential_techniques": "techniques without which the repertoire does not reach the same end, "
     "joined by ', '; empty if every technique used is replaceable",

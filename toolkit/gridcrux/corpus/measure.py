@@ -20,15 +20,13 @@ from gridcrux.grids.layout import Layout
 from gridcrux.logic.records import (
     CONTRADICTION,
     PLACES,
-    REMOVES,
-    SOLVED,
     TECHNIQUE,
     new_records,
 )
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.logic.slicing import needed
-from gridcrux.proofs.essential import essential_techniques
-from gridcrux.techniques.compiled.board import MASKS, OPEN, WRITTEN, load_givens, new_board
+from gridcrux.proofs.desk import Desk, new_desk
+from gridcrux.proofs.statuses import ESSENTIAL, IDLE, REPLACEABLE, judge_route
+from gridcrux.techniques.compiled.board import MASKS, WRITTEN, load_givens
 from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import Plan, plan_of
 from gridcrux.techniques.compiled.notes import width_of
@@ -38,7 +36,19 @@ from gridcrux.techniques.repertoires import SINGLES
 BACKBONE_NODES = 200_000
 """Nodes that the backbone of a puzzle with several solutions may cost before it is given up."""
 
-SOLUTIONS, NODES, BACKBONE, AFTER_SINGLES, STATUS, STEPS, HARD, WIDEST, IDLE = range(len(NUMBERS))
+(
+    SOLUTIONS,
+    NODES,
+    BACKBONE,
+    AFTER_SINGLES,
+    STATUS,
+    STEPS,
+    HARD,
+    WIDEST,
+    ESSENTIAL_STEPS,
+    REPLACEABLE_STEPS,
+    IDLE_STEPS,
+) = range(len(NUMBERS))
 MISSING = -1
 
 
@@ -65,10 +75,7 @@ class _Room(NamedTuple):
     kind: int
     geometry: Geometry
     tables: Tables
-    board: Ints
-    start: Ints
-    goal: Ints
-    records: Ints
+    desk: Desk
     one: Ints
     stack: NDArray[np.uint32]
     singles: Plan
@@ -94,10 +101,7 @@ def measure(
         kind,
         base,
         index,
-        new_board(index),
-        new_board(index),
-        new_board(index),
-        new_records(layout.candidates, layout),
+        new_desk(layout),
         new_records(1, layout),
         search.new_stack(kind, base),
         plan_of(SINGLES),
@@ -184,19 +188,17 @@ def _judge(
     essential: NDArray[np.bool_],
 ) -> None:
     """The human measures of one puzzle."""
-    index, board, start, records = room.tables, room.board, room.start, room.records
+    index, board, start, records = room.tables, room.desk.board, room.desk.start, room.desk.records
     # What assumes that there is one solution is not used where there are several.
     plan = room.plan if unique else room.cautious
-    words = index.rules.shape[1]
     nothing = np.empty(0, np.uint64)
     load_givens(index, start, puzzle)
     board[:] = start
     run(index, board, room.singles, nothing, -1, room.one)
     numbers[AFTER_SINGLES] = _open_candidates(index, board)
-    board[:] = start
-    count, status = run(index, board, plan, nothing, -1, records)
-    goal = room.goal
-    goal[:] = board
+    goal = room.desk.goal
+    goal[:] = start
+    count, status = run(index, goal, plan, nothing, -1, records)
     numbers[STATUS] = status
     numbers[STEPS] = count
     numbers[HARD] = 0
@@ -208,18 +210,12 @@ def _judge(
         numbers[WIDEST] = max(numbers[WIDEST], width_of(index, records, step))
     if status == CONTRADICTION:
         return
-    kept = needed(
-        records[:count, REMOVES : REMOVES + words],
-        records[:count, REMOVES + words : REMOVES + 2 * words],
-        records[:count, PLACES],
-        start[OPEN, :words],
-        goal[OPEN, :words] if status != SOLVED else ~np.zeros_like(goal[OPEN, :words]),
-    )
-    numbers[IDLE] = count - np.sum(kept)
-    order = plan.order
-    used = np.empty(order.shape[0], np.bool_)
-    for k in range(order.shape[0]):
-        used[k] = steps[room.columns[order[k]]] > 0
-    flags = essential_techniques(index, board, start, plan, used, goal, room.one)
-    for k in range(order.shape[0]):
-        essential[room.columns[order[k]]] = flags[k]
+    statuses = np.empty(plan.order.shape[0], np.int64)
+    by_step = np.empty(count, np.int64)
+    none = np.empty((0, 0), np.int64)
+    judge_route(index, room.desk, plan, count, status, statuses, by_step, none)
+    numbers[ESSENTIAL_STEPS] = np.sum(by_step == ESSENTIAL)
+    numbers[REPLACEABLE_STEPS] = np.sum(by_step == REPLACEABLE)
+    numbers[IDLE_STEPS] = np.sum(by_step == IDLE)
+    for k in range(plan.order.shape[0]):
+        essential[room.columns[plan.order[k]]] = statuses[k] == ESSENTIAL

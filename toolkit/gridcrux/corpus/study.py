@@ -29,10 +29,12 @@ from gridcrux.corpus.columns import columns_of, steps_column
 from gridcrux.corpus.measure import (
     AFTER_SINGLES,
     BACKBONE,
+    ESSENTIAL_STEPS,
     HARD,
-    IDLE,
+    IDLE_STEPS,
     MISSING,
     NODES,
+    REPLACEABLE_STEPS,
     SOLUTIONS,
     STATUS,
     STEPS,
@@ -296,7 +298,9 @@ def _frame(task: _Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame
         "steps": _whole(numbers[:, STEPS]),
         "hard_steps": _whole(numbers[:, HARD]),
         "widest_step": _whole(numbers[:, WIDEST]),
-        "idle_steps": _whole(numbers[:, IDLE]),
+        "essential_steps": _whole(numbers[:, ESSENTIAL_STEPS]),
+        "replaceable_steps": _whole(numbers[:, REPLACEABLE_STEPS]),
+        "idle_steps": _whole(numbers[:, IDLE_STEPS]),
         "essential_techniques": pd.array(
             [
                 ", ".join(names[flags]) if known else None

@@ -7,7 +7,11 @@ The goal is what the whole repertoire reaches: the solution, or where it gets st
   for an elimination, its candidates may be excluded by placements only; for a placement, its
   premise may not be used for a placement.
 - A technique is *replaceable* if the closure of the repertoire without it reaches the goal.
+- A single elimination of a step is idle if what remains stands without it from this step, and
+  replaceable if the closure reaches the goal in which only placements may exclude it.
 - Whatever is neither is *essential*.
+
+`replay.reaches` is this definition; how it is told in little time is in `replay` and `statuses`.
 """
 
 from __future__ import annotations
@@ -19,80 +23,28 @@ from html import escape
 from typing import Any
 
 import numpy as np
-from numba import njit
-from numpy.typing import NDArray
 
 from gridcrux.grids.arrays import Words, to_words, word_count
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.records import new_records
+from gridcrux.logic.records import CONTRADICTION, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs import statuses
+from gridcrux.proofs.desk import new_desk
+from gridcrux.proofs.replay import reaches as reaches
 from gridcrux.proofs.uniqueness import require_unique
-from gridcrux.techniques.compiled.board import BLANKS, OPEN
 from gridcrux.techniques.compiled.driver import run
-from gridcrux.techniques.compiled.families import Plan, plan_of
-from gridcrux.techniques.compiled.tables import Ints, Tables, tables
+from gridcrux.techniques.compiled.families import plan_of
+from gridcrux.techniques.compiled.tables import Ints, tables
 from gridcrux.techniques.policies import NOTHING
 from gridcrux.techniques.repertoires import DEFAULT
 from gridcrux.techniques.solve import board_of, route
 
 ESSENTIAL, REPLACEABLE, IDLE = "essential", "replaceable", "idle"
 
-
-@njit(cache=True)
-def reaches(
-    index: Tables,
-    board: Ints,
-    start: Ints,
-    plan: Plan,
-    forbidden: Words,
-    barred: int,
-    goal: Ints,
-    room: Ints,
-) -> bool:
-    """Whether the closure of the board `start`, worked out on `board`, gets as far as `goal`.
-
-    It does if it leaves no more candidates open and writes as many digits.
-    """
-    board[:] = start
-    run(index, board, plan, forbidden, barred, room)
-    for word in range(index.rules.shape[1]):
-        if board[OPEN, word] & ~goal[OPEN, word]:
-            return False
-    return board[BLANKS, index.houses] <= goal[BLANKS, index.houses]
-
-
-@njit(cache=True)
-def essential_techniques(
-    index: Tables,
-    board: Ints,
-    start: Ints,
-    plan: Plan,
-    used: NDArray[np.bool_],
-    goal: Ints,
-    room: Ints,
-) -> NDArray[np.bool_]:
-    """Which techniques of a plan, of those flagged in `used`, the goal is not reached without.
-
-    Parameters
-    ----------
-    board, room : space to work in, one board and one record.
-    start : the board at the start.
-    goal : the board at the end of the whole repertoire.
-    """
-    order = plan.order
-    essential = np.zeros(order.shape[0], np.bool_)
-    rest = np.empty(order.shape[0] - 1, np.int64)
-    nothing = np.empty(0, np.uint64)
-    for i in range(order.shape[0]):
-        if used[i]:
-            rest[:i] = order[:i]
-            rest[i:] = order[i + 1 :]
-            essential[i] = not reaches(
-                index, board, start, Plan(rest, plan.widest, plan.finders), nothing, -1, goal, room
-            )
-    return essential
+NAMES = {statuses.ESSENTIAL: ESSENTIAL, statuses.REPLACEABLE: REPLACEABLE, statuses.IDLE: IDLE}
+"""Statuses by their numbers in compiled code."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,6 +75,38 @@ class Crux:
     def idle(self) -> int:
         """Number of idle steps."""
         return self.statuses.count(IDLE)
+
+    @cached_property
+    def eliminations(self) -> tuple[dict[str, str], ...]:
+        """For each step what it excludes, by name, with the status of that elimination alone.
+
+        Empty for a step that writes a digit.  Worked out when first asked for.
+
+        Raises
+        ------
+        ValueError : the route ends in a contradiction.
+        """
+        if self.route.ending == CONTRADICTION:
+            raise ValueError("a route to a contradiction has no statuses of single eliminations")
+        name = self.route.start.layout.candidate_name
+        _, _, by_elimination = _statuses(self.route, each=True)
+        return tuple(
+            {name(c): NAMES[int(row[c])] for c in np.flatnonzero(row != statuses.UNUSED).tolist()}
+            for row in by_elimination
+        )
+
+    @cached_property
+    def sliced(self) -> Route:
+        """The route without its idle steps; every step of it stands in its turn.
+
+        Raises
+        ------
+        ValueError : it does not, which would be a fault of the slice.
+        """
+        short = self.route.sliced()
+        if (flaw := short.flaw) is not None:
+            raise ValueError(f"the route without its idle steps is no argument: {flaw}")
+        return short
 
     def __iter__(self) -> Iterator[tuple[Deduction, str]]:
         return zip(self.route.steps, self.statuses, strict=True)
@@ -169,27 +153,63 @@ def crux(state: State, repertoire: Repertoire = DEFAULT, policy: str = "easiest"
 
 def judge(found: Route) -> Crux:
     """The status of every step and every technique of a route."""
-    layout, plan = found.start.layout, plan_of(found.repertoire)
-    index, start = tables(layout), board_of(found.start)
-    board, room = start.copy(), new_records(1, layout)
-    goal = board_of(found.end)
-
-    used = np.array(list(found.counts().values())) > 0
-    flags = essential_techniques(index, board, start, plan, used, goal, room)
+    if found.ending == CONTRADICTION:
+        return _judge_contradiction(found)
+    by_technique, by_step, _ = _statuses(found, each=False)
     techniques = {
-        technique.name: ESSENTIAL if flag else REPLACEABLE
-        for technique, is_used, flag in zip(found.repertoire, used, flags, strict=True)
-        if is_used
+        technique.name: NAMES[status]
+        for technique, status in zip(found.repertoire, by_technique.tolist(), strict=True)
+        if status != statuses.UNUSED
     }
-    statuses = []
+    return Crux(found, techniques, tuple(NAMES[status] for status in by_step.tolist()))
+
+
+def _statuses(found: Route, each: bool) -> tuple[Ints, Ints, Ints]:
+    """What `statuses.judge_route` says of a route, with single eliminations or without."""
+    layout = found.start.layout
+    desk = new_desk(layout, len(found))
+    desk.start[:] = board_of(found.start)
+    desk.goal[:] = board_of(found.end)
+    desk.records[: len(found)] = found.records.table
+    by_technique = np.empty(len(found.repertoire), np.int64)
+    by_step = np.empty(len(found), np.int64)
+    shape = (len(found), layout.candidates) if each else (0, 0)
+    by_elimination = np.empty(shape, np.int64)
+    statuses.judge_route(
+        tables(layout),
+        desk,
+        plan_of(found.repertoire),
+        len(found),
+        found.ending,
+        by_technique,
+        by_step,
+        by_elimination,
+    )
+    return by_technique, by_step, by_elimination
+
+
+def _judge_contradiction(found: Route) -> Crux:
+    """The statuses of a route to a contradiction: it is reached where any rule is left empty."""
+    layout, start = found.start.layout, board_of(found.start)
+    room = new_records(1, layout)
+
+    def without(repertoire: Repertoire, forbidden: Words, barred: int) -> str:
+        board = start.copy()
+        _, ending = run(tables(layout), board, plan_of(repertoire), forbidden, barred, room)
+        return REPLACEABLE if ending == CONTRADICTION else ESSENTIAL
+
+    techniques = {
+        name: without(found.repertoire.without(name), NOTHING, -1)
+        for name, times in found.counts().items()
+        if times
+    }
+    by_step = []
     for step, needed in zip(found.steps, found.needed, strict=True):
         if not needed:
-            statuses.append(IDLE)
-            continue
-        if step.places is None:
-            forbidden, barred = to_words(step.eliminates, word_count(layout)), -1
+            by_step.append(IDLE)
+        elif step.places is None:
+            forbidden = to_words(step.eliminates, word_count(layout))
+            by_step.append(without(found.repertoire, forbidden, -1))
         else:
-            forbidden, barred = NOTHING, step.premises[0]
-        reached = reaches(index, board, start, plan, forbidden, barred, goal, room)
-        statuses.append(REPLACEABLE if reached else ESSENTIAL)
-    return Crux(found, techniques, tuple(statuses))
+            by_step.append(without(found.repertoire, NOTHING, step.premises[0]))
+    return Crux(found, techniques, tuple(by_step))

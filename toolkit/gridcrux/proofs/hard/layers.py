@@ -126,10 +126,18 @@ class Layers:
             left = moves.left[place]
 
     def _next(self, layer: list[int]) -> list[int]:
-        """The states one step further that count."""
+        """The states one step further that count.
+
+        Should one of them be solved, what was refuted in joined states was refuted wrongly.  As all
+        states of the layers before have been looked at by then, there is no shorter way.
+        """
         found = []
         for left in layer:
             moves = self._moves(left)
+            if moves.solving is not None:
+                self.best = [*self._way(left), moves.records[moves.solving]]
+                self.lower = len(self.best)
+                return []
             for after, record in zip(moves.left, moves.records, strict=True):
                 self._from.setdefault(after, (left, record))
             found += moves.left
