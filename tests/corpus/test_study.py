@@ -10,13 +10,17 @@ import pandas as pd
 import pytest
 
 from gridcrux.corpus.columns import columns_of
+from gridcrux.corpus.needs import Needs
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists, study, study_files
 from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.sources import PuzzleError
+from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.counts import backbone, count
 from gridcrux.proofs.essential import ESSENTIAL, IDLE, REPLACEABLE, crux
+from gridcrux.proofs.hard.fewest import fewest_hard_steps
+from gridcrux.proofs.sufficient import technique_sets
 from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS, SINGLES
 from gridcrux.techniques.solve import closure
 
@@ -187,3 +191,35 @@ def test_uniqueness_is_assumed_only_of_puzzles_with_one_solution(limit):
     assert several.any()
     assert table.loc[several, columns].to_numpy().sum() == 0
     assert table.loc[~several, columns].to_numpy().sum() > 0
+
+
+def test_needs_are_those_of_the_functions_that_find_them():
+    puzzles = [State.from_digits(item.puzzle.tolist()) for item in minimal(24, 19)]
+    puzzles.append(State.from_digits([0] * 81))
+    table = study(puzzles, needs=Needs("singles", 5.0), workers=2)
+    assert list(table.columns) == list(columns_of(FIRST_FAMILY, needs=True))
+    for state, row in zip(puzzles[:-1], table.itertuples(), strict=False):
+        fewest = fewest_hard_steps(state, FIRST_FAMILY)
+        sets = technique_sets(state, FIRST_FAMILY)
+        if fewest.solved:
+            assert (row.fewest_hard_steps, row.fewest_hard_steps_at_least) == (
+                fewest.upper,
+                fewest.lower,
+            )
+            assert row.least_total_width >= row.fewest_hard_steps
+        else:
+            assert pd.isna(row.fewest_hard_steps)
+        assert row.minimal_sufficient == len(sets.sufficient)
+        assert row.minimal_blocking == len(sets.blocking)
+        assert row.minimal_sets_complete
+    assert table["fewest_hard_steps"].iloc[-1] is pd.NA
+    plain = study(puzzles)
+    assert table[plain.columns].equals(plain)
+    assert table["crux_open"].notna().sum() > 3
+
+
+def test_a_study_of_needs_is_another_study(tmp_path):
+    (tmp_path / "few.txt").write_text("1..." + "." * 12 + "\n")
+    study_files([str(tmp_path / "few.txt")], tmp_path / "out", progress=False)
+    with pytest.raises(StudyExists):
+        study_files([str(tmp_path / "few.txt")], tmp_path / "out", needs=Needs(), progress=False)

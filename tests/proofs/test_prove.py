@@ -159,3 +159,9 @@ def test_everything_looks_right_in_a_notebook_and_in_a_table():
     assert str(proof).splitlines()[0] == "r1c4!=1 is forced."
     formula = refutation(proof.state, proof.claims)
     assert proof.certificate.formula == formula
+
+
+def test_one_text_is_one_claim():
+    state = State.from_digits([0, 2, 3, 4] + [0] * 12, boxes(2, 2))
+    (proof,) = prove_each(state, "r1c1=1")
+    assert proof.verdict is prove(state, "r1c1=1").verdict

@@ -18,8 +18,10 @@ from gridcrux.cli.inputs import (
     Only,
     Widest,
     Without,
+    checked_seconds,
     invite,
     layout_named,
+    level_named,
     repertoire_of,
 )
 from gridcrux.cli.output import console, plural, print_json, table, tell
@@ -60,6 +62,22 @@ def study(
     only: Only = None,
     widest: Widest = None,
     no_uniqueness: NoUniqueness = False,
+    needs: Annotated[
+        bool,
+        typer.Option(
+            "--needs",
+            help="Also find the fewest hard steps, the least widths, the minimal sets of "
+            "techniques and the narrow places: some tenths of a second a puzzle.",
+        ),
+    ] = False,
+    above: Annotated[
+        str,
+        typer.Option(metavar="LEVEL", help="With --needs: all techniques of this level are easy."),
+    ] = "singles",
+    seconds: Annotated[
+        float,
+        typer.Option(metavar="S", help="With --needs: time for each search in a puzzle."),
+    ] = 2.0,
     workers: Annotated[
         int | None,
         typer.Option(min=1, metavar="N", help="Threads; one a core if left out."),
@@ -75,6 +93,9 @@ def study(
         _compile_study()
     usual = None if only else STUDY_LEVEL
     repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
+    checked_seconds(seconds)
+    level_named(above, "--above")
+    from gridcrux.corpus.needs import Needs
     from gridcrux.corpus.study import StudyExists, study_files
     from gridcrux.grids.sources import PuzzleError
 
@@ -82,7 +103,14 @@ def study(
     if "-" in sources:
         invite()
     try:
-        run = study_files(sources, out, layout=each, repertoire=repertoire, workers=workers)
+        run = study_files(
+            sources,
+            out,
+            layout=each,
+            repertoire=repertoire,
+            needs=Needs(above, seconds) if needs else None,
+            workers=workers,
+        )
     except (PuzzleError, StudyExists) as error:
         raise BadInput(error) from error
     except OSError as error:

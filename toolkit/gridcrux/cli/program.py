@@ -15,10 +15,12 @@ from typer.core import TyperGroup
 
 from gridcrux.cli.claims import prove
 from gridcrux.cli.corpora import sample, study
+from gridcrux.cli.crux import crux
+from gridcrux.cli.givens import givens
 from gridcrux.cli.inputs import BadInput
 from gridcrux.cli.output import tell
 from gridcrux.cli.questions import backbone, count
-from gridcrux.cli.reasons import crux, route
+from gridcrux.cli.reasons import route
 from gridcrux.cli.repertoires import techniques
 from gridcrux.cli.widths import width
 
@@ -88,5 +90,5 @@ def start(
         typer.echo(ctx.get_help())
 
 
-for command in (count, backbone, route, crux, prove, width, techniques, study, sample):
+for command in (count, backbone, route, crux, givens, prove, width, techniques, study, sample):
     program.command()(command)

@@ -1,4 +1,4 @@
-"""The commands `route` and `crux`: how a person gets there, and what the way depends on."""
+"""The command `route`: how a person gets there, and what else there is at each step."""
 
 from __future__ import annotations
 
@@ -23,22 +23,15 @@ from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
     from rich.console import Console
-    from rich.table import Table
 
     from gridcrux.logic.deduction import Deduction
     from gridcrux.logic.route import Route
-    from gridcrux.proofs.essential import Crux
 
 PATIENCE = 20
 """Seconds that counting the solutions may take before the route is shown without it."""
 
-_LOOK = {"essential": "bold red", "replaceable": "", "idle": "dim"}
 _MORE = "; --level last-resorts goes on by following assumptions"
-_MEANING = (
-    "essential: without it the techniques do not get as far; replaceable: they do, some other way; "
-    "idle: nothing that follows rests on it"
-)
-_WARNINGS = {
+WARNINGS = {
     "none": "the puzzle has no solution; what follows is where the steps lead anyway",
     "several": "the puzzle has several solutions; steps can only show what they share",
     "unknown": f"how many solutions the puzzle has was not found out in {PATIENCE} s",
@@ -60,7 +53,7 @@ AllAt = Annotated[
 @one_by_one
 def route(options: Solving, all_at: AllAt = None) -> None:
     """Solve a puzzle as a person would, step by step. Exit status 1 if it is not solved."""
-    found, solutions = _solve(options, "count", "route")
+    found, solutions = solve(options, "count", "route")
     if all_at is not None:
         _show_choice(found, all_at, solutions, options.as_json)
         return
@@ -71,25 +64,8 @@ def route(options: Solving, all_at: AllAt = None) -> None:
     raise typer.Exit(0 if found.solved else 1)
 
 
-@one_by_one
-def crux(options: Solving) -> None:
-    """Tell which steps and techniques a solution cannot do without.
-
-    Exit status 1 if the puzzle is not solved.
-    """
-    way, solutions = _solve(options, "crux")
-    from gridcrux.proofs.essential import judge
-
-    found = judge(way)
-    if options.as_json:
-        print_json({**found.as_dict(), "solutions": solutions})
-    else:
-        _show_crux(found, solutions)
-    raise typer.Exit(0 if found.solved else 1)
-
-
-def _solve(options: Solving, *compiled: str) -> tuple[Route, str]:
-    """The way through a puzzle, and how many solutions this has: a key of `_WARNINGS` or "one".
+def solve(options: Solving, *compiled: str) -> tuple[Route, str]:
+    """The way through a puzzle, and how many solutions this has: a key of `WARNINGS` or "one".
 
     `compiled` are the commands whose compiled code is needed.
     """
@@ -108,28 +84,28 @@ def _solve(options: Solving, *compiled: str) -> tuple[Route, str]:
     except (NotUnique, UnknownPolicy) as error:
         raise BadInput(error) from error
     solutions = how_many(state, PATIENCE)
-    if options.as_json and solutions in _WARNINGS:
-        tell(_WARNINGS[solutions])
+    if options.as_json and solutions in WARNINGS:
+        tell(WARNINGS[solutions])
     return find_route(state, repertoire, options.policy, unique=True), solutions
 
 
-def _warn(out: Console, solutions: str) -> None:
-    if solutions in _WARNINGS:
-        out.print(_WARNINGS[solutions], style="bold red")
+def warn(out: Console, solutions: str) -> None:
+    if solutions in WARNINGS:
+        out.print(WARNINGS[solutions], style="bold red")
 
 
 def _show_route(found: Route, solutions: str) -> None:
     out = console()
-    _warn(out, solutions)
+    warn(out, solutions)
     boards = [board(found.start), board(found.end)] if len(found) else [board(found.start)]
     print_beside(out, *boards)
-    out.print(_ending(found) + _advice(found, solutions))
+    out.print(ending(found) + advice(found, solutions))
     if len(found):
         steps = table(("step", {"justify": "right"}), "technique", "what it says")
         for number, step in enumerate(found, 1):
             steps.add_row(str(number), step.technique, step.sentence)
         out.print(steps)
-    _show_open(out, found)
+    show_open(out, found)
 
 
 def _show_choice(found: Route, number: int, solutions: str, as_json: bool) -> None:
@@ -161,7 +137,7 @@ def _show_choice(found: Route, number: int, solutions: str, as_json: bool) -> No
         )
         return
     out = console()
-    _warn(out, solutions)
+    warn(out, solutions)
     out.print(board(before, candidates=True))
     ways = sum(len(group) for group in groups)
     out.print(
@@ -192,38 +168,7 @@ def _same(step: Deduction, other: Deduction) -> bool:
     )
 
 
-def _show_crux(found: Crux, solutions: str) -> None:
-    out = console()
-    _warn(out, solutions)
-    way = found.route
-    print_beside(out, board(way.end), _techniques(found))
-    out.print(_ending(way))
-    essential = found.statuses.count("essential")
-    out.print(
-        f"essential techniques: {listed(found.essential)}; steps: {essential} essential, "
-        f"{found.statuses.count('replaceable')} replaceable, {found.idle} idle"
-    )
-    if len(way):
-        steps = table(("step", {"justify": "right"}), "technique", "status", "what it says")
-        for number, (step, status) in enumerate(found, 1):
-            steps.add_row(str(number), step.technique, status, step.sentence, style=_LOOK[status])
-        out.print(steps)
-        out.print(_MEANING, style="dim")
-    _show_open(out, way)
-
-
-def _techniques(found: Crux) -> Table:
-    """Each technique used, how often, and its status."""
-    right = {"justify": "right"}
-    used = Counter(step.technique for step in found.route)
-    needed = Counter(step.technique for step, status in found if status == "essential")
-    made = table("technique", ("steps", right), ("essential", right), "status")
-    for name, status in found.techniques.items():
-        made.add_row(name, str(used[name]), str(needed[name]), status, style=_LOOK[status])
-    return made
-
-
-def _ending(found: Route) -> str:
+def ending(found: Route) -> str:
     """How a route ended, in a sentence."""
     steps = plural(len(found), "step")
     if found.solved:
@@ -235,7 +180,7 @@ def _ending(found: Route) -> str:
     return f"not solved: nothing applies any more after {steps}"
 
 
-def _advice(found: Route, solutions: str) -> str:
+def advice(found: Route, solutions: str) -> str:
     """What may lead on where a level as a whole is stuck on a puzzle that can be solved."""
     from gridcrux.techniques.repertoires import LEVELS
 
@@ -245,7 +190,7 @@ def _advice(found: Route, solutions: str) -> str:
     return _MORE if stuck and whole and not forces else ""
 
 
-def _show_open(out: Console, found: Route) -> None:
+def show_open(out: Console, found: Route) -> None:
     """The candidates left over, in the board where the route ended."""
     marks = found.end.marks
     if marks:

@@ -29,12 +29,18 @@ def steps_column(technique: Technique) -> str:
     return f"steps_{technique.name.replace('-', '_')}"
 
 
-def columns_of(repertoire: Repertoire) -> dict[str, str]:
-    """The columns of a study under a repertoire, with their meanings, in the order of the table."""
-    return GENERAL | {
+def columns_of(repertoire: Repertoire, needs: bool = False) -> dict[str, str]:
+    """The columns of a study under a repertoire, with their meanings, in the order of the table.
+
+    Parameters
+    ----------
+    needs : whether the study asks for what puzzles need at least.
+    """
+    steps = {
         steps_column(technique): f"steps of the route by the technique {technique.name}"
         for technique in repertoire
     }
+    return GENERAL | (NEEDS if needs else {}) | steps
 
 
 GENERAL = {
@@ -62,5 +68,23 @@ GENERAL = {
 }
 """Meaning of the columns of every study.  Human measures are missing without a solution."""
 
-COLUMNS = columns_of(EVERYTHING)
+NEEDS = {
+    "fewest_hard_steps": "fewest steps above the level that counts as easy, as far as was found "
+    "out; known to be the least if `fewest_hard_steps_at_least` is the same",
+    "fewest_hard_steps_at_least": "no way has fewer hard steps",
+    "least_total_width": "fewest premises that the hard steps of a way have together, as far as "
+    "was found out",
+    "least_total_width_at_least": "no way has less",
+    "least_widest_step": "least width to which all steps of some way can be kept",
+    "minimal_sufficient": "minimal sets of techniques that get as far as the repertoire",
+    "minimal_blocking": "minimal sets of techniques that cannot all be left out",
+    "minimal_sets_complete": "whether these are all such sets",
+    "crux_open": "fewest hard deductions on offer before a hard step of the route; missing if "
+    "there is none",
+    "crux_steps": "hard steps of the route before which so few are on offer",
+}
+"""Meaning of the columns of a study that asks for what puzzles need.  They are missing unless a
+puzzle has one solution; those of ways are missing where the repertoire does not solve it."""
+
+COLUMNS = columns_of(EVERYTHING, needs=True)
 """Meaning of every column that a study can have."""

@@ -42,6 +42,7 @@ from gridcrux.corpus.measure import (
     Measures,
     measure,
 )
+from gridcrux.corpus.needs import Needs, needs_frame
 from gridcrux.grids.layout import SYMBOLS, Layout, usual
 from gridcrux.grids.lines import Reject
 from gridcrux.grids.sources import open_source
@@ -54,6 +55,9 @@ from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 BATCH = 1024
 """Puzzles measured in one call."""
+
+SLOW_BATCH = 16
+"""The same where their needs are measured, so that the progress bar moves on."""
 
 PART = 64 * BATCH
 """Rows of a Parquet part; an interrupted run keeps all parts and what it has beside them."""
@@ -68,6 +72,7 @@ def study(
     layout: Layout | None = None,
     repertoire: Repertoire = FIRST_FAMILY,
     limit: int = SOLUTION_LIMIT,
+    needs: Needs | None = None,
     workers: int | None = None,
     progress: bool = False,
 ) -> pd.DataFrame:
@@ -79,12 +84,13 @@ def study(
     layout : None to tell it from the number of cells.
     repertoire : what the human solver knows.
     limit : solutions counted at most.
+    needs : also find out what puzzles need at least, which takes some tenths of a second for one.
     workers : threads; None for one a core.
     progress : show a progress bar on standard error.
 
     Returns
     -------
-    DataFrame with the columns of `columns.columns_of(repertoire)`.
+    DataFrame with the columns of `columns.columns_of(repertoire, needs is not None)`.
 
     Raises
     ------
@@ -93,24 +99,24 @@ def study(
     """
     states = [_as_state(puzzle, layout, f"puzzle {i + 1}") for i, puzzle in enumerate(puzzles)]
     tasks = []
-    number = 1
+    number, batch = 1, SLOW_BATCH if needs else BATCH
     for each, group in groupby(states, key=lambda state: state.layout):
         same = list(group)
-        for start in range(0, len(same), BATCH):
-            part = same[start : start + BATCH]
+        for start in range(0, len(same), batch):
+            part = same[start : start + batch]
             lines = list(range(number, number + len(part)))
             number += len(part)
             digits = np.array([state.puzzle for state in part], np.int8)
             tasks.append(_Task("memory", [str(line) for line in lines], lines, digits, each, []))
     frames = []
     with tqdm(total=len(states), unit="puzzle", disable=_quiet(progress)) as bar:
-        for _, frame in _measured(iter(tasks), repertoire, limit, workers):
+        for _, frame in _measured(iter(tasks), repertoire, limit, needs, workers):
             frames.append(frame)
             bar.update(len(frame))
     if not frames:
         none = np.zeros((0, 81), np.int8)
-        nothing = measure(none, usual(9), repertoire, limit)
-        return _frame(_Task("memory", [], [], none, usual(9), []), nothing, repertoire)
+        nothing = _Task("memory", [], [], none, usual(9), [])
+        return _measure_task(nothing, repertoire, limit, needs)
     return pd.concat(frames, ignore_index=True)
 
 
@@ -150,6 +156,7 @@ def study_files(
     layout: Layout | None = None,
     repertoire: Repertoire = FIRST_FAMILY,
     limit: int = SOLUTION_LIMIT,
+    needs: Needs | None = None,
     workers: int | None = None,
     progress: bool = True,
 ) -> StudyRun:
@@ -178,7 +185,8 @@ def study_files(
         "limit": limit,
         "policy": "easiest technique first, lowest rule first",
         "versions": {name: version(name) for name in ("gridcrux", "numpy", "numba", "pandas")},
-        "columns": columns_of(repertoire),
+        "needs": None if needs is None else needs.as_dict(),
+        "columns": columns_of(repertoire, needs is not None),
     }
     openings = [(source, open_source(source)) for source in sources]
     writer = _Writer(folder, manifest)
@@ -193,8 +201,8 @@ def study_files(
                 bar.set_description(Path(source).name if source != "-" else "standard input")
                 done = bar.n
                 with stream:
-                    tasks = _tasks(source, stream, layout)
-                    for task, frame in _measured(tasks, repertoire, limit, workers):
+                    tasks = _tasks(source, stream, layout, SLOW_BATCH if needs else BATCH)
+                    for task, frame in _measured(tasks, repertoire, limit, needs, workers):
                         writer.add(frame, task.rejects)
                         reached = max([*task.lines[-1:], *(r.line for r in task.rejects[-1:])])
                         bar.update(max(0, done + reached - bar.n))
@@ -239,8 +247,8 @@ def _as_state(puzzle: str | State | Sequence[int], layout: Layout | None, name: 
     return State.from_digits(puzzle, layout)
 
 
-def _tasks(source: str, stream: Any, layout: Layout | None) -> Iterator[_Task]:
-    for batch in read_batches(stream, source, layout, BATCH):
+def _tasks(source: str, stream: Any, layout: Layout | None, puzzles: int) -> Iterator[_Task]:
+    for batch in read_batches(stream, source, layout, puzzles):
         each = layout or usual(round(batch.digits.shape[1] ** 0.5) or 9)
         yield _Task(
             source,
@@ -253,29 +261,48 @@ def _tasks(source: str, stream: Any, layout: Layout | None) -> Iterator[_Task]:
 
 
 def _measured(
-    tasks: Iterator[_Task], repertoire: Repertoire, limit: int, workers: int | None
+    tasks: Iterator[_Task],
+    repertoire: Repertoire,
+    limit: int,
+    needs: Needs | None,
+    workers: int | None,
 ) -> Iterator[tuple[_Task, pd.DataFrame]]:
     """Measure tasks side by side and give them back in their order, a few at a time."""
     threads = workers or len(os.sched_getaffinity(0))
-    waiting: deque[tuple[_Task, Future[Measures]]] = deque()
+    waiting: deque[tuple[_Task, Future[pd.DataFrame]]] = deque()
     with ThreadPoolExecutor(threads) as pool:
         try:
             for task in tasks:
-                future = pool.submit(measure, task.digits, task.layout, repertoire, limit)
+                future = pool.submit(_measure_task, task, repertoire, limit, needs)
                 waiting.append((task, future))
                 if len(waiting) > 2 * threads:
                     first, done = waiting.popleft()
-                    yield first, _frame(first, done.result(), repertoire)
+                    yield first, done.result()
             while waiting:
                 first, done = waiting.popleft()
-                yield first, _frame(first, done.result(), repertoire)
+                yield first, done.result()
         finally:
             for _, future in waiting:
                 future.cancel()
 
 
-def _frame(task: _Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame:
+def _measure_task(
+    task: _Task, repertoire: Repertoire, limit: int, needs: Needs | None
+) -> pd.DataFrame:
     """The rows of a task, with the columns of `columns_of` in that order."""
+    measures = measure(task.digits, task.layout, repertoire, limit)
+    frame = _frame(task, measures, repertoire)
+    if needs is None:
+        return frame
+    number = measures.numbers[:, SOLUTIONS]
+    # Where one solution was looked for only, nobody knows whether there are more.
+    one = np.where(measures.complete, number, 0)
+    more = needs_frame(task.digits, task.layout, repertoire, one, needs)
+    return pd.concat([frame, more], axis=1)[list(columns_of(repertoire, needs=True))]
+
+
+def _frame(task: _Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame:
+    """The rows of a task without its needs."""
     count = len(task.ids)
     numbers = found.numbers
     judged = numbers[:, STATUS] != MISSING
@@ -353,7 +380,7 @@ class _Writer:
         """Make the folder, or clear it of the same study done before."""
         note = self.folder / "manifest.json"
         if note.exists():
-            asked = ("sources", "layout", "repertoire", "limit")
+            asked = ("sources", "layout", "repertoire", "limit", "needs")
             before = json.loads(note.read_text())
             if any(before.get(name) != self.manifest[name] for name in asked):
                 raise StudyExists(

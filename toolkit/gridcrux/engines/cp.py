@@ -16,6 +16,7 @@ from gridcrux.engines.limits import Deadline, check_limit
 from gridcrux.engines.probing import probe
 from gridcrux.engines.protocol import Count, Support
 from gridcrux.engines.solution import as_digits
+from gridcrux.engines.stoppable import solve
 from gridcrux.grids.state import State, bits
 
 _BATCH_GROWTH = 8
@@ -59,7 +60,7 @@ class _Program:
         return solver
 
     def _run(self, solver: Any, listener: _Listener | None = None) -> int:
-        status: int = solver.solve(self.model, listener)
+        status = solve(solver, self.model, listener)
         self.effort.update(branches=solver.num_branches, conflicts=solver.num_conflicts)
         return status
 

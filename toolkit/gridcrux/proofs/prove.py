@@ -163,7 +163,7 @@ def prove(
 
 def prove_each(
     state: State,
-    claims: Sequence[Claim | str | Iterable[Claim]],
+    claims: str | Sequence[Claim | str | Iterable[Claim]],
     *,
     explain: bool = True,
     seconds: float | None = 20.0,
@@ -171,8 +171,9 @@ def prove_each(
 ) -> list[Proof]:
     """Prove several claims, each on its own; parameters as for `prove`.
 
-    What is learnt of the state serves all of them.
+    What is learnt of the state serves all of them.  One text is one claim, or one joint claim.
     """
+    claims = [claims] if isinstance(claims, str) else claims
     asked = [claims_in(state, claim) for claim in claims]
     also = 0
     for each in asked:

@@ -18,19 +18,15 @@ PATIENCE = 20.0
 
 
 class NotUnique(ValueError):
-    """Techniques assume that the puzzle has one solution, and it has not or may not have.
+    """A puzzle is asked or assumed to have one solution, and it has not or may not have.
 
     Attributes
     ----------
     solutions : how many were found: 0, 1 (then nobody knows whether there are more) or 2.
     """
 
-    def __init__(self, what: str, solutions: int, repertoire: Repertoire) -> None:
-        super().__init__(
-            f"{what}; leave out what assumes that it has exactly one "
-            f"({listing(repertoire.assuming_unique)}) with --no-uniqueness or "
-            "Repertoire.without_uniqueness()"
-        )
+    def __init__(self, what: str, solutions: int, advice: str) -> None:
+        super().__init__(f"{what}; {advice}")
         self.solutions = solutions
 
 
@@ -45,8 +41,30 @@ def require_unique(state: State, repertoire: Repertoire, seconds: float | None =
     NotUnique : there are none or several, or `seconds` were not enough to find out, or the
         state does not tell its givens.
     """
-    if not repertoire.assumes_unique:
-        return
+    if repertoire.assumes_unique:
+        require_one_solution(
+            state,
+            seconds,
+            f"leave out what assumes that it has exactly one "
+            f"({listing(repertoire.assuming_unique)}) with --no-uniqueness or "
+            "Repertoire.without_uniqueness()",
+        )
+
+
+def require_one_solution(
+    state: State, seconds: float | None = PATIENCE, advice: str = "expected exactly one"
+) -> None:
+    """Refuse a state whose givens do not have exactly one solution.
+
+    Parameters
+    ----------
+    advice : what the refusal says at the end.
+
+    Raises
+    ------
+    NotUnique : there are none or several, or `seconds` were not enough to find out, or the
+        state does not tell its givens.
+    """
     start = State.from_digits(state.puzzle, state.layout)
     count = get_engine("kernel").count(start, 2, seconds)
     if count.complete and count.value == 1:
@@ -59,7 +77,7 @@ def require_unique(state: State, repertoire: Repertoire, seconds: float | None =
         what = "the puzzle has no solution"
     else:
         what = f"how many solutions the puzzle has was not found out in {seconds:g} s"
-    raise NotUnique(what, count.value, repertoire)
+    raise NotUnique(what, count.value, advice)
 
 
 def _difference(start: State) -> str:

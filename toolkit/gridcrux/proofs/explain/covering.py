@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
+from gridcrux.engines.stoppable import solve
+
 _RELAXED = 2
 """CP-SAT's highest level of linear relaxation."""
 
@@ -59,7 +61,7 @@ def smallest_meeting(gaps: Sequence[Sequence[int]], lower: int, seconds: float) 
     solver.parameters.linearization_level = _RELAXED
     solver.parameters.symmetry_level = 0
     solver.parameters.max_time_in_seconds = max(seconds, 0.01)
-    status = solver.solve(model)
+    status = solve(solver, model)
     lower = max(lower, ceil(solver.best_objective_bound - 1e-6))
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Meeting(None, lower)

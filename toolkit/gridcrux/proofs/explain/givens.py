@@ -20,33 +20,27 @@ from gridcrux.engines.solution import as_digits
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.wording import listing
-from gridcrux.proofs.explain.covering import smallest_meeting
 from gridcrux.proofs.explain.explanation import NotForced
+from gridcrux.proofs.explain.fewest import CONFLICTS, fewest
 from gridcrux.proofs.refutation import denial
-
-CONFLICTS = 2_000
-"""Conflicts between two looks at the clock."""
 
 
 @dataclass(frozen=True)
-class ForcingGivens:
-    """Givens that force some claims, and a lower bound to their number.
+class FewGivens:
+    """Givens of a puzzle that suffice for something, and a lower bound to their number.
 
     Attributes
     ----------
     start : the puzzle.
-    claims : what is claimed.
-    cells : the cells of the givens, ascending: the fewest that were found.  None of them can be
-        spared.
-    lower : no set that forces the claims is smaller.
+    cells : the cells of the givens, ascending: the fewest that were found.
+    lower : no set that suffices is smaller.
     stopped_by : None if the set is as small as can be, else "seconds".
     """
 
     start: State = field(repr=False)
-    claims: tuple[Claim, ...]
     cells: tuple[int, ...]
     lower: int
-    stopped_by: str | None = None
+    stopped_by: str | None
 
     @property
     def size(self) -> int:
@@ -54,7 +48,7 @@ class ForcingGivens:
 
     @property
     def exact(self) -> bool:
-        """Whether no smaller set forces the claims."""
+        """Whether no smaller set suffices."""
         return self.size == self.lower
 
     @property
@@ -66,7 +60,28 @@ class ForcingGivens:
     @property
     def state(self) -> State:
         """The puzzle with these givens only."""
-        return _only(self.start, self.cells)
+        kept = set(self.cells)
+        digits = [digit if c in kept else 0 for c, digit in enumerate(self.start.puzzle)]
+        return State.from_digits(digits, self.start.layout)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The givens as JSON can hold them."""
+        return {"givens": list(self.names), "size": self.size, "lower_bound": self.lower}
+
+    def _repr_html_(self) -> str:
+        return f"<p>{escape(str(self))}</p>{self.state._repr_svg_()}"
+
+
+@dataclass(frozen=True)
+class ForcingGivens(FewGivens):
+    """Givens that force some claims, none of which can be spared, and a lower bound.
+
+    Attributes
+    ----------
+    claims : what is claimed.
+    """
+
+    claims: tuple[Claim, ...]
 
     def row(self) -> dict[str, Any]:
         """Scalars for a table."""
@@ -78,16 +93,10 @@ class ForcingGivens:
             "names": " ".join(self.names),
         }
 
-    def as_dict(self) -> dict[str, Any]:
-        """The givens as JSON can hold them."""
-        return {"givens": list(self.names), "size": self.size, "lower_bound": self.lower}
-
     def __str__(self) -> str:
         few = f"{self.size}" if self.exact else f"{self.size} (at least {self.lower} are needed)"
-        return f"{listing(self.claims)} is forced by {few} givens: {listing(self.names)}"
-
-    def _repr_html_(self) -> str:
-        return f"<p>{escape(str(self))}</p>{self.state._repr_svg_()}"
+        noun = "given" if few == "1" else "givens"
+        return f"{listing(self.claims)} is forced by {few} {noun}: {listing(self.names)}"
 
 
 def forcing_givens(state: State, *claims: Claim, seconds: float | None = 10.0) -> ForcingGivens:
@@ -110,30 +119,9 @@ def forcing_givens(state: State, *claims: Claim, seconds: float | None = 10.0) -
     if contrary is not None:
         true = sum(1 << literal - 1 for literal in contrary if literal > 0)
         raise NotForced(claims, as_digits(true, start.layout))
-    best = against.irreducible()
-    gaps: list[list[int]] = []
-    lower = 0
-    while len(best) > lower and not deadline.passed:
-        meeting = smallest_meeting(gaps, lower, deadline.remaining)
-        lower = meeting.lower
-        if meeting.elements is None:
-            break
-        try:
-            found = against.gaps(meeting.elements)
-        except TimeoutError:
-            break
-        if not found:
-            best = meeting.elements
-        gaps += found
+    best, lower = fewest(against, against.irreducible(against.givens))
     stopped = None if len(best) == lower else "seconds"
-    return ForcingGivens(start, claims, tuple(sorted(best)), lower, stopped)
-
-
-def _only(start: State, cells: Sequence[int]) -> State:
-    """A puzzle with the givens in some cells only."""
-    kept = set(cells)
-    digits = [digit if cell in kept else 0 for cell, digit in enumerate(start.puzzle)]
-    return State.from_digits(digits, start.layout)
+    return ForcingGivens(start, tuple(sorted(best)), lower, stopped, claims)
 
 
 class _Contrary:
@@ -171,8 +159,9 @@ class _Contrary:
         core = set(self.solver.get_core() or ())
         return [cell for cell in self.givens if self.literal[cell] in core]
 
-    def irreducible(self) -> tuple[int, ...]:
-        """Givens that force the claims and of which none can be spared, after a refutation."""
+    def irreducible(self, cells: Sequence[int]) -> tuple[int, ...]:
+        """Givens that force the claims and of which none can be spared, out of some that do."""
+        self.grid(cells)
         kept = self.core()
         for cell in list(kept):
             if cell not in kept:

@@ -145,6 +145,7 @@ def fewest_hard_steps(
     known = _hard_steps(state, repertoire, walk)
     if known is None:
         return FewestSteps(state, above, None, None, (), None)
+    walk.prepare()
     layers = Layers(walk, Deadline(seconds), progress)
     layers.search(known)
     if layers.best is None:

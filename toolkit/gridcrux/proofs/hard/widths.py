@@ -117,7 +117,9 @@ def least_total_width(
     way = route(state, repertoire, "easiest", unique=True)
     if not way.solved:
         return LeastWidth(above, None, None, None, (), None)
-    search = _Spending(Walk.above(state, repertoire, above, keep=NARROWEST), Deadline(seconds))
+    walk = Walk.above(state, repertoire, above, keep=NARROWEST)
+    walk.prepare()
+    search = _Spending(walk, Deadline(seconds))
     hard = np.isin(way.records.techniques, search.walk.hard.order)
     search.take_over(list(way.records.table[hard]))
     search.run()

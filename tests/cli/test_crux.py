@@ -1,0 +1,98 @@
+"""`crux` says what a puzzle needs, and finds the way round."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from gridcrux.grids.text import read_puzzle
+from gridcrux.techniques.repertoires import FIRST_FAMILY, SINGLES
+from gridcrux.techniques.solve import closure
+
+NEEDS = "5...........7.659..87...4..4......2.2.5.3..8..9...1...1.25...4.....43......9.785."
+"""Cannot be solved by the level fish without claiming and naked-pair."""
+
+FISH = ("--level", "fish")
+
+
+@pytest.fixture(scope="module")
+def said(run_once):
+    return json.loads(run_once("crux", NEEDS, "--json", *FISH).stdout)
+
+
+@pytest.fixture(scope="module")
+def run_once():
+    from typer.testing import CliRunner
+
+    from gridcrux.cli.program import program
+
+    return lambda *args: CliRunner().invoke(program, list(args))
+
+
+def test_the_puzzle_is_what_it_says():
+    assert not closure(read_puzzle(NEEDS), SINGLES).is_solved
+    assert closure(read_puzzle(NEEDS), FIRST_FAMILY).is_solved
+
+
+def test_json_says_what_is_needed(said):
+    fewest = said["fewest_hard_steps"]
+    assert {"upper", "lower", "route"} <= set(fewest)
+    hard = [step for step in fewest["route"] if step.get("hard")]
+    assert len(hard) == fewest["upper"] == fewest["lower"] > 0
+    assert len(fewest["route"]) == 0 or fewest["route"][-1]["places"]
+    assert said["crux"] == [
+        moment["step"]
+        for moment in said["moments"]
+        if moment["open"] == min(each["open"] for each in said["moments"])
+    ]
+    for each in said["minimal_sufficient"]:
+        assert all(set(each) & set(other) for other in said["minimal_blocking"])
+        assert closure(read_puzzle(NEEDS), FIRST_FAMILY.only(*each)).is_solved
+    assert said["minimal_sets_complete"]
+    assert said["least_widest_step"] >= 1
+    assert said["way_round"] is None
+
+
+def test_text_says_it_too(run, said):
+    shown = run("crux", NEEDS, *FISH).stdout
+    steps = said["fewest_hard_steps"]["upper"]
+    assert f"above singles: {steps} hard step" in shown
+    assert "of techniques that suffice:" in shown
+    assert f"*{min(moment['open'] for moment in said['moments'])}" in shown
+
+
+def test_a_way_round(run, said):
+    blocked = [each[0] for each in said["minimal_blocking"] if len(each) == 1]
+    assert {"claiming", "naked-pair"} <= set(blocked)
+    for name in ("claiming", "jellyfish"):
+        result = run("crux", NEEDS, "--json", *FISH, "--avoid", name)
+        around = json.loads(result.stdout)["way_round"]
+        assert around["avoidable"] == (name not in blocked)
+        assert result.exit_code == (1 if name in blocked else 0)
+
+
+def test_what_is_no_step_cannot_be_avoided(run):
+    for what, why in (("jellyfis", "did you mean jellyfish"), ("r1c9!=5", "excluded by the")):
+        result = run("crux", NEEDS, "--avoid", what, *FISH)
+        assert result.exit_code == 2
+        assert "--avoid: " in result.stderr
+        assert why in result.stderr
+
+
+def test_another_level_is_easy(run):
+    said = json.loads(run("crux", NEEDS, "--json", *FISH, "--above", "fish").stdout)
+    assert said["fewest_hard_steps"]["upper"] == 0
+    assert said["crux"] == []
+    result = run("crux", NEEDS, "--above", "fisch")
+    assert result.exit_code == 2
+    assert "--above: no level is called 'fisch'; did you mean fish?" in result.stderr
+
+
+def test_a_puzzle_that_is_not_solved(run):
+    result = run("crux", NEEDS, "--only", "hidden-single", "--json")
+    assert result.exit_code == 1
+    told = json.loads(result.stdout)
+    assert not told["solved"]
+    assert told["fewest_hard_steps"]["upper"] is None
+    assert told["minimal_sufficient"] == [["hidden-single"]]

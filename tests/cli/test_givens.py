@@ -1,0 +1,43 @@
+"""`givens` says what can go, or what is missing."""
+
+from __future__ import annotations
+
+import json
+
+from gridcrux.engines import get_engine
+from gridcrux.grids.text import read_puzzle
+
+FULL = "53..7....6..195....98....6.8...6...34..8.3..17...2...6.6....28....419..5....8..79"
+
+
+def unique(line):
+    return get_engine("sat").count(read_puzzle(line), 2).value == 1
+
+
+def test_what_can_go(run):
+    result = run("givens", FULL, "--json")
+    said = json.loads(result.stdout)
+    assert (said["solutions"], result.exit_code) == ("one", 0)
+    assert len(said["redundant"]) + len(said["needed"]) == 30
+    assert unique(said["smallest"]["puzzle"])
+    assert said["smallest"]["size"] == said["smallest"]["lower_bound"] < 30
+    shown = run("givens", FULL).stdout
+    assert f"{said['smallest']['size']} of 30 givens suffice" in shown
+    assert said["smallest"]["puzzle"] in shown
+
+
+def test_what_is_missing(run):
+    result = run("givens", "1" + "." * 15, "--json")
+    said = json.loads(result.stdout)
+    assert (said["solutions"], result.exit_code) == ("several", 1)
+    assert said["further"]["upper"] == 3
+    assert unique(said["further"]["puzzle"])
+    shown = run("givens", "1..." + "..2." + "3..." + "....").stdout
+    assert "must be added, for example" in shown
+    assert "choices: " in shown
+
+
+def test_what_cannot_be_helped(run):
+    result = run("givens", "123........4....")
+    assert result.exit_code == 2
+    assert "no solution" in result.stderr

@@ -1,0 +1,249 @@
+"""The command `crux`: what a solution cannot do without, and how little it could do with."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from gridcrux.cli.inputs import BadInput, Solving, checked_seconds, level_named, one_by_one
+from gridcrux.cli.output import (
+    board,
+    console,
+    listed,
+    meter,
+    plural,
+    print_beside,
+    print_json,
+    table,
+)
+from gridcrux.cli.reasons import ending, show_open, solve, warn
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+    from gridcrux.proofs.essential import Crux
+    from gridcrux.proofs.hard.fewest import FewestSteps
+    from gridcrux.proofs.hard.profile import CruxProfile
+    from gridcrux.proofs.hard.ways import Ways
+    from gridcrux.proofs.hard.widths import LeastWidth
+    from gridcrux.proofs.hard.without import WayRound
+    from gridcrux.proofs.sufficient import TechniqueSets
+
+SHOWN = 6
+"""Technique sets of each kind that are printed."""
+
+_LOOK = {"essential": "bold red", "replaceable": "", "idle": "dim"}
+_MEANING = (
+    "essential: without it the techniques do not get as far; replaceable: they do, some other way; "
+    "idle: nothing that follows rests on it; open: hard deductions on offer before a hard step, "
+    "* where they are fewest; lead: those after which something easy follows"
+)
+
+Above = Annotated[
+    str,
+    typer.Option(
+        metavar="LEVEL", help="All techniques of this level are easy, and what goes beyond is hard."
+    ),
+]
+Avoid = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="WHAT",
+        help="Also look for a way round this technique, or elimination like r4c5!=7; may be "
+        "repeated, for a way round all of them.",
+        show_default=False,
+    ),
+]
+Limit = Annotated[
+    float, typer.Option(metavar="S", help="Time for each of the questions that may take long.")
+]
+
+
+@dataclass(frozen=True)
+class _Needs:
+    """What is asked of a puzzle beside the statuses."""
+
+    profile: CruxProfile
+    fewest: FewestSteps
+    total: LeastWidth
+    widest: int | None
+    ways: Ways | None
+    sets: TechniqueSets
+    round: WayRound | None
+
+    def as_dict(self) -> dict[str, Any]:
+        sets = self.sets.as_dict()
+        return {
+            "fewest_hard_steps": self.fewest.as_dict(),
+            "shortest_ways": None if self.ways is None else self.ways.as_dict(),
+            "least_total_width": self.total.as_dict(),
+            "least_widest_step": self.widest,
+            "minimal_sufficient": sets["minimal_sufficient"],
+            "minimal_blocking": sets["minimal_blocking"],
+            "minimal_sets_complete": sets["complete"],
+            "crux": list(self.profile.crux),
+            "moments": [vars(moment) for moment in self.profile.moments],
+            "way_round": None if self.round is None else self.round.as_dict(),
+        }
+
+
+@one_by_one
+def crux(
+    options: Solving, above: Above = "singles", avoid: Avoid = None, seconds: Limit = 5.0
+) -> None:
+    """Tell what a solution cannot do without, and how few hard steps it could do with.
+
+    A status for each step and technique; the sets of techniques that suffice, and those that one
+    cannot all do without; the fewest hard steps with a way to go; where the way is narrow; and,
+    with --avoid, the way round what a setter has in mind. Exit status 1 if the puzzle is not
+    solved, or not without what is to be avoided.
+    """
+    checked_seconds(seconds)
+    level_named(above, "--above")
+    way, solutions = solve(options, "crux", "needs")
+    from gridcrux.proofs.essential import judge
+
+    found = judge(way)
+    needs = _needs(found, above, avoid or [], seconds)
+    if options.as_json:
+        print_json({**found.as_dict(), **needs.as_dict(), "solutions": solutions})
+    else:
+        _show(found, needs, solutions)
+    avoided = needs.round is None or needs.round.avoidable
+    raise typer.Exit(0 if found.solved and avoided else 1)
+
+
+def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
+    """Answer all the questions, each with its own time."""
+    from gridcrux.grids.names import NotationError
+    from gridcrux.logic.repertoire import UnknownTechnique
+    from gridcrux.proofs.hard.fewest import fewest_hard_steps
+    from gridcrux.proofs.hard.profile import crux_profile
+    from gridcrux.proofs.hard.ways import shortest_ways
+    from gridcrux.proofs.hard.widths import least_total_width, least_widest_step
+    from gridcrux.proofs.hard.without import NothingToAvoid, way_round
+    from gridcrux.proofs.sufficient import technique_sets
+
+    state, repertoire = found.route.start, found.route.repertoire
+    with meter() as show:
+
+        def steps(lower: int, upper: int | None) -> None:
+            show(f"fewest hard steps: {lower} to {'?' if upper is None else upper}")
+
+        def sets(sufficient: int, blocking: int) -> None:
+            show(f"technique sets: {sufficient} suffice, {blocking} block")
+
+        fewest = fewest_hard_steps(state, repertoire, above, seconds=seconds, progress=steps)
+        ways = None
+        if fewest.exact and fewest.solved:
+            show("counting the shortest ways")
+            ways = shortest_ways(fewest, repertoire, seconds=seconds)
+        show("least widths")
+        total = least_total_width(state, repertoire, above, seconds=seconds)
+        widest = least_widest_step(state, repertoire)
+        minimal = technique_sets(state, repertoire, seconds=seconds, progress=sets)
+        show("the narrow places")
+        profile = crux_profile(found.route, above)
+        around = None
+        if avoid:
+            try:
+                around = way_round(state, avoid, repertoire, above, seconds=seconds, progress=steps)
+            except (NothingToAvoid, NotationError, UnknownTechnique) as error:
+                raise BadInput(f"--avoid: {error}") from error
+    return _Needs(profile, fewest, total, widest, ways, minimal, around)
+
+
+def _show(found: Crux, needs: _Needs, solutions: str) -> None:
+    out = console()
+    warn(out, solutions)
+    way = found.route
+    print_beside(out, board(way.end), _techniques(found))
+    out.print(ending(way))
+    essential = found.statuses.count("essential")
+    out.print(
+        f"essential techniques: {listed(found.essential)}; steps: {essential} essential, "
+        f"{found.statuses.count('replaceable')} replaceable, {found.idle} idle"
+    )
+    _show_sets(out, needs.sets)
+    _show_fewest(out, needs)
+    if needs.round is not None:
+        out.print(needs.round.sentence, style="bold")
+        if needs.round.avoidable:
+            _show_hard(out, needs.round.round)
+    _show_steps(out, found, needs.profile)
+    show_open(out, way)
+
+
+def _show_sets(out: Console, sets: TechniqueSets) -> None:
+    """The smallest sets of both kinds, and how many there are."""
+    more = "" if sets.complete else " or more"
+    kinds = (
+        ("suffice", "minimal set", sets.sufficient),
+        ("cannot all be left out", "minimal set", sets.blocking),
+    )
+    for verb, noun, names in kinds:
+        out.print(f"{plural(len(names), noun)}{more} of techniques that {verb}:")
+        for each in names[:SHOWN]:
+            out.print(f"  {listed(each)}")
+        if len(names) > SHOWN:
+            out.print(f"  and {len(names) - SHOWN:,} more (--json lists them)", style="dim")
+
+
+def _show_fewest(out: Console, needs: _Needs) -> None:
+    """The fewest hard steps, and what is known about ways that have no more."""
+    fewest = needs.fewest
+    if not fewest.solved:
+        return
+    taken = len(needs.profile.moments)
+    out.print(f"above {fewest.above}: {fewest} (the route below takes {taken})", style="bold")
+    about = [str(needs.total), f"no step wider than {needs.widest} is needed"]
+    if needs.ways is not None and fewest.upper:
+        about.insert(0, f"shortest ways: {needs.ways}")
+    out.print("; ".join(about))
+    _show_hard(out, fewest)
+
+
+def _show_hard(out: Console, fewest: FewestSteps) -> None:
+    """The hard steps of a shortest way."""
+    if fewest.route is None or not fewest.hard:
+        return
+    steps = table(("", {"justify": "right"}), "technique", "a shortest way")
+    for number, place in enumerate(fewest.hard, 1):
+        step = fewest.route.steps[place]
+        steps.add_row(str(number), step.technique, step.sentence)
+    out.print(steps)
+
+
+def _show_steps(out: Console, found: Crux, profile: CruxProfile) -> None:
+    """All steps of the route, with what was open before the hard ones."""
+    if not len(found.route):
+        return
+    right = {"justify": "right"}
+    moments = {moment.step: moment for moment in profile.moments}
+    steps = table(
+        ("step", right), "technique", "status", ("open", right), ("lead", right), "what it says"
+    )
+    for number, (step, status) in enumerate(found, 1):
+        moment = moments.get(number)
+        mark = "*" if number in profile.crux else ""
+        counts = ("", "") if moment is None else (f"{mark}{moment.open}", str(moment.leading))
+        steps.add_row(
+            str(number), step.technique, status, *counts, step.sentence, style=_LOOK[status]
+        )
+    out.print(steps)
+    out.print(_MEANING, style="dim")
+
+
+def _techniques(found: Crux) -> Table:
+    """Each technique used, how often, and its status."""
+    right = {"justify": "right"}
+    used = Counter(step.technique for step in found.route)
+    needed = Counter(step.technique for step, status in found if status == "essential")
+    made = table("technique", ("steps", right), ("essential", right), "status")
+    for name, status in found.techniques.items():
+        made.add_row(name, str(used[name]), str(needed[name]), status, style=_LOOK[status])
+    return made

@@ -1,0 +1,95 @@
+"""The command `givens`: which givens a puzzle can spare, or how many it still needs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from gridcrux.cli.inputs import (
+    AsJson,
+    BadInput,
+    LayoutName,
+    PuzzleText,
+    checked_seconds,
+    state_from,
+)
+from gridcrux.cli.output import board, console, listed, meter, print_beside, print_json
+from gridcrux.cli.prepare import prepare
+
+if TYPE_CHECKING:
+    from gridcrux.grids.state import State
+
+Limit = Annotated[
+    float, typer.Option(metavar="S", help="Time for each of the questions that may take long.")
+]
+
+SHOWN = 12
+"""Sets of further givens that are printed."""
+
+
+def givens(
+    puzzle: PuzzleText = None,
+    layout: LayoutName = None,
+    seconds: Limit = 20.0,
+    as_json: AsJson = False,
+) -> None:
+    """Find which givens a puzzle can spare, or how many more it needs to have one solution.
+
+    With one solution: the givens that can go, each on its own, and a smallest subset that still
+    leaves one solution. With several: the fewest further givens that leave one, and the choices
+    there are. Exit status 1 if the puzzle does not have one solution.
+    """
+    checked_seconds(seconds)
+    state = state_from(puzzle, layout)
+    prepare("count")
+    prepare("backbone")
+    from gridcrux.proofs.counts import how_many
+
+    number = how_many(state, seconds)
+    if number == "one":
+        told = _spare(state, seconds, as_json)
+    elif number == "none":
+        raise BadInput("the puzzle has no solution; no further givens can help")
+    else:
+        told = _missing(state, seconds, as_json)
+    if as_json:
+        print_json({"solutions": number, **told})
+    raise typer.Exit(0 if number == "one" else 1)
+
+
+def _spare(state: State, seconds: float, as_json: bool) -> dict[str, Any]:
+    """What can go."""
+    from gridcrux.proofs.givens import redundant_givens, sufficient_givens
+
+    redundant = redundant_givens(state, seconds=seconds)
+    with meter() as show:
+        show("a smallest set of givens")
+        few = sufficient_givens(state, seconds=seconds)
+    if not as_json:
+        out = console()
+        print_beside(out, board(state), board(few.state))
+        out.print(str(redundant) + ".")
+        out.print(f"{few}.")
+        out.print(few.state.line)
+    return {**redundant.as_dict(), "smallest": few.as_dict()}
+
+
+def _missing(state: State, seconds: float, as_json: bool) -> dict[str, Any]:
+    """What must be added."""
+    from gridcrux.proofs.further import further_givens
+
+    with meter() as show:
+        try:
+            more = further_givens(state, seconds=seconds, progress=show)
+        except TimeoutError as error:
+            raise BadInput(error) from error
+    if not as_json:
+        out = console()
+        print_beside(out, board(state), board(more.state))
+        out.print(f"The puzzle has several solutions: {more}.")
+        if more.number is not None and more.number > 1:
+            choices = [" + ".join(names) for names in more.choices[:SHOWN]]
+            left = more.number - len(choices)
+            out.print(f"choices: {listed(choices)}" + (f" and {left:,} more" if left > 0 else ""))
+    return {"further": more.as_dict()}
