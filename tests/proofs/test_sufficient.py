@@ -92,6 +92,17 @@ def test_both_kinds_against_all_subsets(layout, repertoire, count, seed):
         assert sets(found.blocking) == blocking
 
 
+@pytest.mark.parametrize("index", [4, 11, 17])
+def test_sets_are_right_where_more_techniques_reach_less(index):
+    repertoire = FIRST_FAMILY.without("full-house", "naked-quad", "hidden-quad", "jellyfish")
+    state = State.from_digits(next(minimal(1, 91, start=index)).puzzle.tolist())
+    sufficient, blocking, lost = all_sets(state, repertoire)
+    found = technique_sets(state, repertoire)
+    assert lost
+    assert found.exceptions
+    assert (sets(found.sufficient), sets(found.blocking)) == (sufficient, blocking)
+
+
 def test_the_kinds_are_the_minimal_sets_that_meet_each_other():
     sizes = []
     for state in starts(12, 27):
@@ -215,6 +226,15 @@ def test_nothing_is_needed_where_the_repertoire_makes_no_step():
     assert found.row()["smallest_blocking"] is None
     empty = technique_sets(State.from_digits([0] * 81))
     assert (empty.sufficient, empty.blocking) == (((),), ())
+
+
+def test_digits_have_to_be_written_too():
+    solution = next(minimal(1, 38)).solution.astype(int) - 1
+    left = sum(1 << c for c in (81 * solution + np.arange(81)).tolist())
+    found = technique_sets(State.from_digits([0] * 81).without(NINE.full & ~left), CUT)
+    # Nowhere is a house with a single blank cell, but every cell and house has one candidate.
+    assert found.sufficient == (("hidden-single",), ("naked-single",))
+    assert found.blocking == (("hidden-single", "naked-single"),)
 
 
 def test_a_goal_short_of_the_solution():

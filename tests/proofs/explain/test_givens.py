@@ -79,7 +79,7 @@ def test_it_is_told_by_name():
     state = read_puzzle("4..1 .1.. ..1. 1..2")
     found = forcing_givens(state, parse_claim(state.layout, "r1c2!=1"))
     assert found.names == ("r1c4=1",) or found.names == ("r2c2=1",)
-    assert str(found).startswith("r1c2!=1 is forced by 1 givens: ")
+    assert str(found).startswith("r1c2!=1 is forced by 1 given: ")
     assert found.row()["givens"] == 1
     assert found.as_dict()["lower_bound"] == 1
     assert "<svg" in found._repr_html_()

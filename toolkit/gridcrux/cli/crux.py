@@ -84,6 +84,7 @@ class _Needs:
             "least_widest_step": self.widest,
             "minimal_sufficient": sets["minimal_sufficient"],
             "minimal_blocking": sets["minimal_blocking"],
+            "minimal_sets_always": sets["always"],
             "minimal_sets_complete": sets["complete"],
             "crux": list(self.profile.crux),
             "moments": [vars(moment) for moment in self.profile.moments],
@@ -126,7 +127,7 @@ def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
     from gridcrux.proofs.hard.ways import shortest_ways
     from gridcrux.proofs.hard.widths import least_total_width, least_widest_step
     from gridcrux.proofs.hard.without import NothingToAvoid, way_round
-    from gridcrux.proofs.sufficient import technique_sets
+    from gridcrux.proofs.sufficient import placements, technique_sets
 
     state, repertoire = found.route.start, found.route.repertoire
     with meter() as show:
@@ -145,7 +146,9 @@ def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
         show("least widths")
         total = least_total_width(state, repertoire, above, seconds=seconds)
         widest = least_widest_step(state, repertoire)
-        minimal = technique_sets(state, repertoire, seconds=seconds, progress=sets)
+        minimal = technique_sets(
+            state, repertoire, always=placements(repertoire), seconds=seconds, progress=sets
+        )
         show("the narrow places")
         profile = crux_profile(found.route, above)
         around = None
@@ -180,13 +183,16 @@ def _show(found: Crux, needs: _Needs, solutions: str) -> None:
 
 def _show_sets(out: Console, sets: TechniqueSets) -> None:
     """The smallest sets of both kinds, and how many there are."""
+    if sets.sufficient == ((),):
+        out.print("the placements alone get as far")
+        return
     more = "" if sets.complete else " or more"
     kinds = (
-        ("suffice", "minimal set", sets.sufficient),
-        ("cannot all be left out", "minimal set", sets.blocking),
+        ("suffice beside placements", sets.sufficient),
+        ("cannot all be left out", sets.blocking),
     )
-    for verb, noun, names in kinds:
-        out.print(f"{plural(len(names), noun)}{more} of techniques that {verb}:")
+    for verb, names in kinds:
+        out.print(f"{plural(len(names), 'minimal set')}{more} of techniques that {verb}:")
         for each in names[:SHOWN]:
             out.print(f"  {listed(each)}")
         if len(names) > SHOWN:

@@ -76,7 +76,8 @@ NEEDS = {
     "was found out",
     "least_total_width_at_least": "no way has less",
     "least_widest_step": "least width to which all steps of some way can be kept",
-    "minimal_sufficient": "minimal sets of techniques that get as far as the repertoire",
+    "minimal_sufficient": "minimal sets of techniques that, with all placements, get as far as the "
+    "repertoire",
     "minimal_blocking": "minimal sets of techniques that cannot all be left out",
     "minimal_sets_complete": "whether these are all such sets",
     "crux_open": "fewest hard deductions on offer before a hard step of the route; missing if "

@@ -16,7 +16,7 @@ from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.hard.fewest import fewest_hard_steps
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.proofs.hard.widths import least_total_width, least_widest_step
-from gridcrux.proofs.sufficient import technique_sets
+from gridcrux.proofs.sufficient import placements, technique_sets
 from gridcrux.techniques.solve import route
 
 
@@ -66,7 +66,7 @@ def _row(state: State, repertoire: Repertoire, needs: Needs) -> dict[str, Any]:
     above, seconds = needs.above, needs.seconds
     fewest = fewest_hard_steps(state, repertoire, above, seconds=seconds)
     total = least_total_width(state, repertoire, above, seconds=seconds)
-    sets = technique_sets(state, repertoire, seconds=seconds)
+    sets = technique_sets(state, repertoire, always=placements(repertoire), seconds=seconds)
     profile = crux_profile(route(state, repertoire, unique=True), above)
     return {
         "fewest_hard_steps": fewest.upper,

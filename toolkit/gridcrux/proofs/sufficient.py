@@ -56,6 +56,11 @@ BATCH = 32
 """Sets that are tried between two looks at the clock."""
 
 
+def placements(repertoire: Repertoire) -> Names:
+    """The techniques of a repertoire that write digits; most people take them for granted."""
+    return tuple(each.name for each in repertoire if each.family == "single")
+
+
 @dataclass(frozen=True, eq=False)
 class TechniqueSets:
     """The minimal sufficient and the minimal blocking sets of a puzzle.
@@ -127,12 +132,13 @@ def technique_sets(
 ) -> TechniqueSets:
     """All minimal sufficient and all minimal blocking sets of techniques of a repertoire.
 
-    Where a limit ends the search, what is listed is right, but there may be more.
+    Where a limit ends the search there may be more than is listed.  Where closures are not
+    monotone (see above) a set may be missing, or not be minimal by more than one member.
 
     Parameters
     ----------
     always : techniques that every set has and no list names, for example the placements
-        (`repertoires.SINGLES.names`).
+        (`placements(repertoire)`), which makes it much faster.
     limit : sets of both kinds to list at most.
 
     Raises
