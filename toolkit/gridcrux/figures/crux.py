@@ -1,0 +1,112 @@
+"""A route and its narrow places: what is left at each step, and what is open at the hard ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib import pyplot as plt
+from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator
+
+from gridcrux.figures.palette import BLACK, BLUE, GREY, ORANGE, SKY_BLUE, WHITE
+
+LABELS = 12
+"""Narrow steps nearer than the route divided by this share a label."""
+
+
+def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
+    """Draw how many candidates are left at each step, and how many hard deductions are open.
+
+    A hard step has a circle on the line, and below it a bar for the hard deductions that were open
+    and within that one for those that led on.  Where the fewest were open, the circle is a diamond
+    with the number of the step, and the bar is hatched.
+
+    Parameters
+    ----------
+    table : as `CruxProfile.table` returns it (`proofs.hard.profile`).
+    ax : None for axes of a new figure.
+    artist : passed on to the line.
+    """
+    if ax is None:
+        _, ax = plt.subplots(figsize=(6.4, 3.4))
+    look: dict[str, Any] = {"color": GREY, "linewidth": 1.4, "label": "candidates left"}
+    ax.step(table["step"], table["left"], where="mid", **(look | artist))
+    hard, narrow = table[table["hard"]], table[table["narrow"]]
+    usual = table[table["hard"] & ~table["narrow"]]
+    least = f"the fewest open: {narrow['open'].min()}" if len(narrow) else ""
+    _bars(ax, usual, "open", SKY_BLUE, label="hard deductions open")
+    _bars(ax, narrow, "open", ORANGE, label=least, hatch="////")
+    _bars(ax, hard, "leading", BLUE, label="of these lead on")
+    ax.vlines(narrow["step"], narrow["open"], narrow["left"], color=BLACK, lw=0.8, ls=":")
+    _marks(ax, usual, "o", 4.5, WHITE, label="hard step")
+    _marks(ax, narrow, "D", 6, BLACK, label="narrow step")
+    for group in together(narrow["step"].tolist(), len(table) / LABELS):
+        first = narrow[narrow["step"] == group[0]].iloc[0]
+        ax.annotate(
+            f"step{'' if len(group) == 1 else 's'} {runs(group)}",
+            (first["step"], first["left"]),
+            (5, 5),
+            textcoords="offset points",
+            fontsize="small",
+            fontweight="bold",
+        )
+    for axis in (ax.xaxis, ax.yaxis):
+        axis.set_major_locator(MaxNLocator(integer=True, steps=[1, 2, 5, 10]))
+    ax.set_xlim(0, len(table) + 1)
+    ax.set_ylim(bottom=0)
+    ax.set_xlabel("step of the route")
+    ax.set_ylabel("candidates, or deductions")
+    ax.spines[["top", "right"]].set_visible(False)
+    # Above the axes, where no route can run into it.
+    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=3, frameon=False, fontsize="small")
+    return ax
+
+
+def _bars(ax: Axes, table: pd.DataFrame, what: str, colour: str, **look: Any) -> None:
+    """Bars of a column, from below."""
+    if len(table):
+        heights = table[what].to_numpy(np.float64)
+        ax.bar(table["step"], heights, color=colour, edgecolor=BLACK, lw=0.5, **look)
+
+
+def _marks(ax: Axes, table: pd.DataFrame, marker: str, size: float, fill: str, label: str) -> None:
+    """Marks on the line."""
+    if len(table):
+        ax.plot(
+            table["step"],
+            table["left"],
+            linestyle="none",
+            marker=marker,
+            markersize=size,
+            markerfacecolor=fill,
+            markeredgecolor=BLACK,
+            label=label,
+        )
+
+
+def together(steps: Sequence[int], gap: float) -> list[list[int]]:
+    """Ascending numbers in groups: each is at most `gap` after the one before it.
+
+    >>> together([3, 4, 9, 30], 5)
+    [[3, 4, 9], [30]]
+    """
+    groups = [list(steps[:1])] if steps else []
+    for before, step in pairwise(steps):
+        if step - before > gap:
+            groups.append([])
+        groups[-1].append(step)
+    return groups
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Ascending numbers as text, those that follow one another by the ends only.
+
+    >>> runs([3, 4, 5, 9, 11, 12])
+    '3-5, 9, 11-12'
+    """
+    ends = [(run[0], run[-1]) for run in together(numbers, 1)]
+    return ", ".join(f"{low}" if low == high else f"{low}-{high}" for low, high in ends)
