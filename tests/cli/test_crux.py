@@ -97,3 +97,27 @@ def test_a_puzzle_that_is_not_solved(run):
     assert not told["solved"]
     assert told["fewest_hard_steps"]["upper"] is None
     assert told["minimal_sufficient"] == [[]]
+
+
+def test_single_eliminations_have_statuses(run, said):
+    seen = set()
+    for step in said["steps"]:
+        assert set(step["eliminations"]) <= set(step["eliminates"])
+        if step["places"] is None:
+            assert set(step["eliminations"]) == set(step["eliminates"])
+        if "essential" in step["eliminations"].values():
+            assert step["status"] == "essential"
+        seen |= set(step["eliminations"].values())
+    assert seen == {"essential", "replaceable", "idle"}
+    shown = run("crux", NEEDS, *FISH).stdout
+    essential = sum(list(s["eliminations"].values()).count("essential") for s in said["steps"])
+    (line,) = (each for each in shown.split("\n") if each.startswith("essential eliminations: "))
+    assert line.count("!=") == essential > 0
+
+
+def test_the_route_without_idle_steps_is_certified(run, said):
+    result = run("crux", NEEDS, "--certify", "--json", *FISH)
+    told = json.loads(result.stdout)["sliced"]
+    idle = sum(step["status"] == "idle" for step in said["steps"])
+    assert told == {"steps": len(said["steps"]) - idle, "refused": []}
+    assert "each confirmed by a SAT solver" in run("crux", NEEDS, "--certify", *FISH).stdout

@@ -63,6 +63,16 @@ Limit = Annotated[
 ]
 
 
+Certify = Annotated[
+    bool,
+    typer.Option(
+        "--certify",
+        help="Also have a SAT solver check every step of the route without its idle steps, each "
+        "from its premises alone.",
+    ),
+]
+
+
 @dataclass(frozen=True)
 class _Needs:
     """What is asked of a puzzle beside the statuses."""
@@ -94,7 +104,11 @@ class _Needs:
 
 @one_by_one
 def crux(
-    options: Solving, above: Above = "singles", avoid: Avoid = None, seconds: Limit = 5.0
+    options: Solving,
+    above: Above = "singles",
+    avoid: Avoid = None,
+    certify: Certify = False,
+    seconds: Limit = 5.0,
 ) -> None:
     """Tell what a solution cannot do without, and how few hard steps it could do with.
 
@@ -110,12 +124,37 @@ def crux(
 
     found = judge(way)
     needs = _needs(found, above, avoid or [], seconds)
+    refused = _refused(found) if certify else None
     if options.as_json:
-        print_json({**found.as_dict(), **needs.as_dict(), "solutions": solutions})
+        told = {**found.as_dict(), **needs.as_dict(), "solutions": solutions}
+        if found.route.status != "contradiction":
+            for step, each in zip(told["steps"], found.eliminations, strict=True):
+                step["eliminations"] = each
+        if refused is not None:
+            told["sliced"] = {"steps": len(found.sliced), "refused": refused}
+        print_json(told)
     else:
         _show(found, needs, solutions)
+        if refused is not None:
+            _show_certified(console(), found, refused)
     avoided = needs.round is None or needs.round.avoidable
-    raise typer.Exit(0 if found.solved and avoided else 1)
+    raise typer.Exit(0 if found.solved and avoided and not refused else 1)
+
+
+def _refused(found: Crux) -> list[int]:
+    """Numbers of the steps, without the idle ones, that a SAT solver does not confirm."""
+    from gridcrux.proofs.certified import certified
+
+    certificates = certified(found.sliced)
+    return [number for number, each in enumerate(certificates, 1) if not each.holds]
+
+
+def _show_certified(out: Console, found: Crux, refused: list[int]) -> None:
+    steps = f"without its idle steps the route has {plural(len(found.sliced), 'step')}"
+    if refused:
+        out.print(f"{steps}; not confirmed: {listed(map(str, refused))}", style="bold red")
+    else:
+        out.print(f"{steps}, each confirmed by a SAT solver from its premises alone")
 
 
 def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
@@ -171,6 +210,14 @@ def _show(found: Crux, needs: _Needs, solutions: str) -> None:
         f"essential techniques: {listed(found.essential)}; steps: {essential} essential, "
         f"{found.statuses.count('replaceable')} replaceable, {found.idle} idle"
     )
+    if way.status != "contradiction":
+        single = [
+            f"{name.replace('=', '!=')} (step {number})"
+            for number, each in enumerate(found.eliminations, 1)
+            for name, status in each.items()
+            if status == "essential"
+        ]
+        out.print(f"essential eliminations: {listed(single)}")
     _show_sets(out, needs.sets)
     _show_fewest(out, needs)
     if needs.round is not None:
