@@ -19,12 +19,14 @@ from gridcrux.engines.limits import Deadline
 from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs.essential import ESSENTIAL, crux
 from gridcrux.proofs.hard.fewest import FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.layers import Layers
 from gridcrux.proofs.hard.moves import ALL, Walk
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.proofs.hard.ways import shortest_ways
 from gridcrux.proofs.hard.widths import least_total_width, least_widest_step
+from gridcrux.proofs.sufficient import technique_sets
 from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY, LEVELS, SINGLES
 from gridcrux.techniques.solve import route
 from report import replace_section
@@ -188,10 +190,17 @@ def counts(state: State, repertoire: Repertoire) -> dict[str, object]:
     """Everything that is counted of a puzzle, as far as it is known exactly."""
     fewest = fewest_hard_steps(state, repertoire, seconds=LIMIT)
     total = least_total_width(state, repertoire, seconds=LIMIT)
+    judged = crux(state, repertoire)
+    sets = technique_sets(state, repertoire, always=SINGLES.names, seconds=LIMIT)
     told: dict[str, object] = {
         "fewest hard steps": fewest.upper if fewest.exact else None,
         "least total width": total.upper if total.exact else None,
         "least widest step": least_widest_step(state, repertoire),
+        "essential techniques": judged.essential,
+        "essential steps of the route": judged.statuses.count(ESSENTIAL),
+        "idle steps of the route": judged.idle,
+        "minimal sufficient sets": sets.sufficient if sets.complete else None,
+        "minimal blocking sets": sets.blocking if sets.complete else None,
     }
     if fewest.exact and fewest.route is not None:
         ways = shortest_ways(fewest, repertoire, seconds=LIMIT)

@@ -138,6 +138,22 @@ def test_what_is_forbidden_falls_by_placements_only():
     assert checked > 3
 
 
+def test_what_is_forbidden_is_not_excluded_by_easy_steps_either():
+    checked = 0
+    for state in starts(30, 39):
+        easy = route(state, LEVELS["locked"])
+        step = next((each for each in easy if each.places is None), None)
+        if step is None:
+            continue
+        found = fewest_hard_steps(state, above="locked", forbidden=step.eliminates, seconds=1)
+        if found.solved:
+            assert found.route.flaw is None
+            for other in found.route:
+                assert other.places is not None or not other.eliminates & step.eliminates
+            checked += 1
+    assert checked > 4
+
+
 def test_limits_leave_bounds():
     hard = [s for s in starts(200, 77) if len(route(s)) and _hard(s) > 15][:2]
     assert hard
