@@ -25,6 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 from html import escape
 from itertools import combinations
 from math import comb
@@ -33,12 +34,13 @@ from typing import Any
 import numpy as np
 
 from gridcrux.engines.limits import Deadline, check_limit
+from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.closures import UNKNOWN, Flags
 from gridcrux.proofs.selections import Selections, minimal_meeting
 from gridcrux.proofs.uniqueness import require_unique
-from gridcrux.techniques.repertoires import DEFAULT
+from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY
 
 Names = tuple[str, ...]
 
@@ -150,6 +152,7 @@ def technique_sets(
     if limit is not None:
         check_limit(limit)
     require_unique(state, repertoire)
+    _compile()
     search = _Search(Selections(state, repertoire), repertoire, always)
     stopped_by = search.go(limit, Deadline(seconds), progress)
     return TechniqueSets(
@@ -166,6 +169,13 @@ def named(names: Names, sets: Flags) -> tuple[Names, ...]:
     """(K, T) sets by the names in them, the smallest first, then in the order of `names`."""
     rows = sorted((np.flatnonzero(row).tolist() for row in sets), key=lambda row: (len(row), row))
     return tuple(tuple(names[place] for place in row) for row in rows)
+
+
+@lru_cache(maxsize=1)
+def _compile() -> None:
+    """Compile what is needed if it never was on this machine, before time is kept."""
+    puzzle = State.from_digits([1, 0, 0, 0, 0, 0, 2, 0, 0, 3, 0, 0, 0, 0, 0, 4], boxes(2, 2))
+    _Search(Selections(puzzle, FIRST_FAMILY), FIRST_FAMILY).go(None, Deadline(None), None)
 
 
 class _Search:
