@@ -39,5 +39,6 @@ def test_what_is_missing(run):
 
 def test_what_cannot_be_helped(run):
     result = run("givens", "123........4....")
-    assert result.exit_code == 2
-    assert "no solution" in result.stderr
+    assert result.exit_code == 1
+    assert "no solution" in result.stdout
+    assert json.loads(run("givens", "123........4....", "--json").stdout) == {"solutions": "none"}

@@ -67,7 +67,7 @@ def test_limits():
     assert str(some) == "at least 3"
     assert shortest_ways(fewest, limit=whole.number).complete
     none = shortest_ways(fewest, seconds=0)
-    assert (none.complete, none.stopped_by) == (False, "seconds")
+    assert (none.number, none.complete, none.stopped_by) == (1, False, "seconds")
 
 
 def test_only_where_the_number_is_known():

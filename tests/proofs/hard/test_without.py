@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gridcrux.corpus.sample import minimal
+from gridcrux.engines import get_engine
 from gridcrux.grids.names import NotationError
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import UnknownTechnique
@@ -81,3 +82,9 @@ def test_errors():
         way_round(state, [f"{open_}!={closed}"])
     with pytest.raises(NotationError):
         way_round(state, ["r1=2"])
+    with pytest.raises(NotationError):
+        way_round(state, "r4c5")
+    true = next(get_engine("sat").solutions(state))[0]
+    if state.is_open((true - 1) * 81):
+        with pytest.raises(NothingToAvoid, match="is false"):
+            way_round(state, f"r1c1!={true}")

@@ -183,7 +183,7 @@ def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
             show("counting the shortest ways")
             ways = shortest_ways(fewest, repertoire, seconds=seconds)
         show("least widths")
-        total = least_total_width(state, repertoire, above, seconds=seconds)
+        total = least_total_width(state, repertoire, above, known=[fewest], seconds=seconds)
         widest = least_widest_step(state, repertoire)
         minimal = technique_sets(
             state, repertoire, always=placements(repertoire), seconds=seconds, progress=sets
@@ -250,9 +250,12 @@ def _show_fewest(out: Console, needs: _Needs) -> None:
     """The fewest hard steps, and what is known about ways that have no more."""
     fewest = needs.fewest
     if not fewest.solved:
+        out.print("the techniques do not solve the puzzle, so no number of hard steps is enough")
         return
     taken = len(needs.profile.moments)
     out.print(f"above {fewest.above}: {fewest} (the route below takes {taken})", style="bold")
+    if not fewest.upper:
+        return
     about = [str(needs.total), f"no step wider than {needs.widest} is needed"]
     if needs.ways is not None and fewest.upper:
         about.insert(0, f"shortest ways: {needs.ways}")
@@ -264,7 +267,8 @@ def _show_hard(out: Console, fewest: FewestSteps) -> None:
     """The hard steps of a shortest way."""
     if fewest.route is None or not fewest.hard:
         return
-    steps = table(("", {"justify": "right"}), "technique", "a shortest way")
+    title = "a shortest way" if fewest.exact else "the shortest way found"
+    steps = table(("", {"justify": "right"}), "technique", title)
     for number, place in enumerate(fewest.hard, 1):
         step = fewest.route.steps[place]
         steps.add_row(str(number), step.technique, step.sentence)

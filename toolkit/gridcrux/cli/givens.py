@@ -50,7 +50,9 @@ def givens(
     if number == "one":
         told = _spare(state, seconds, as_json)
     elif number == "none":
-        raise BadInput("the puzzle has no solution; no further givens can help")
+        told = {}
+        if not as_json:
+            console().print("The puzzle has no solution; no further givens can help.")
     else:
         told = _missing(state, seconds, as_json)
     if as_json:

@@ -128,8 +128,9 @@ class SufficientGivens(FewGivens):
         return {**super().as_dict(), "exact": self.exact, "puzzle": self.state.line}
 
     def __str__(self) -> str:
-        few = f"{self.size}" if self.exact else f"{self.size} (at least {self.lower} are needed)"
-        return f"{few} of {self.start.givens.bit_count()} givens suffice: {listing(self.names)}"
+        said = f"{self.size} of {self.start.givens.bit_count()} givens suffice"
+        bound = "and no fewer" if self.exact else f"at least {self.lower} are needed"
+        return f"{said}, {bound}: {listing(self.names)}"
 
 
 def redundant_givens(state: State, *, seconds: float | None = SECONDS) -> RedundantGivens:

@@ -95,6 +95,8 @@ class FewestSteps:
             return "the techniques do not solve the puzzle"
         if self.upper is None:
             return f"at least {self.lower} hard step{'' if self.lower == 1 else 's'}"
+        if self.upper == 0:
+            return "no hard step is needed"
         if self.exact:
             return f"{self.upper} hard step{'' if self.upper == 1 else 's'}, and no fewer will do"
         return f"between {self.lower} and {self.upper} hard steps"

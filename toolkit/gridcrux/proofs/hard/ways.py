@@ -78,7 +78,8 @@ def shortest_ways(
             found.add(way)
     except TimeoutError:
         stopped = "seconds"
-    return Ways(len(found), stopped is None, stopped)
+    # One way is known in any case.
+    return Ways(max(len(found), 1), stopped is None, stopped)
 
 
 class _Counting:

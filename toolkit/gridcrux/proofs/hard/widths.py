@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any
@@ -14,7 +14,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.records import Records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, written_out
+from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, written_out
 from gridcrux.proofs.hard.moves import NARROWEST, Walk
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.tables import Ints
@@ -100,6 +100,7 @@ def least_total_width(
     repertoire: Repertoire = DEFAULT,
     above: str = ABOVE,
     *,
+    known: Iterable[FewestSteps] = (),
     seconds: float | None = SECONDS,
 ) -> LeastWidth:
     """The fewest premises that the hard steps of a way have together, everything easy being free.
@@ -107,6 +108,11 @@ def least_total_width(
     States are taken up in the order of the width spent (Dijkstra, "A note on two problems in
     connexion with graphs", Numerische Mathematik 1, 1959); one in which no less is left than in
     another that has cost no more is passed over.  Bounds are proven as in `fewest_hard_steps`.
+
+    Parameters
+    ----------
+    known : answers of `fewest_hard_steps`, of which the ways are known to be possible.
+    seconds : limit, after which bounds and the best way so far are returned.
 
     Raises
     ------
@@ -122,6 +128,9 @@ def least_total_width(
     search = _Spending(walk, Deadline(seconds))
     hard = np.isin(way.records.techniques, search.walk.hard.order)
     search.take_over(list(way.records.table[hard]))
+    for each in known:
+        if each.route is not None:
+            search.take_over([each.route.records.table[place] for place in each.hard])
     search.run()
     shortest, places = written_out(search.walk, repertoire, search.best)
     stopped = None if search.lower == search.upper else "seconds"
@@ -142,13 +151,15 @@ class _Spending:
         return int(Records(record[None], self.walk.words).widths[0])
 
     def take_over(self, known: Sequence[Ints]) -> None:
-        """Start from the hard steps of a way that is known."""
+        """Start from the hard steps of a way that is known, if it is the best so far."""
         left, steps = self.walk.start, []
         for record in known:
             if not self.walk.solved(left) and self.walk.news(left, record):
                 left = self.walk.after(left, record)
                 steps.append(record)
-        self.best, self.upper = steps, sum(map(self.width, steps))
+        total = sum(map(self.width, steps))
+        if self.walk.solved(left) and total < self.upper:
+            self.best, self.upper = steps, total
 
     def run(self) -> None:
         """Take up states until what is spent is proven least, or the time is up."""

@@ -6,19 +6,24 @@ digit beside them only.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
+from gridcrux.engines import get_engine
 from gridcrux.grids.names import Claim, parse_claim
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
+from gridcrux.proofs.counts import count
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.layers import Progress
 from gridcrux.proofs.hard.moves import Walk
 from gridcrux.techniques.repertoires import DEFAULT
+
+_CELL = re.compile(r"r\d", re.IGNORECASE)
 
 
 class NothingToAvoid(ValueError):
@@ -111,7 +116,7 @@ class WayRound:
 
 def way_round(
     state: State,
-    avoid: Sequence[str | Claim],
+    avoid: str | Sequence[str | Claim],
     repertoire: Repertoire = DEFAULT,
     above: str = ABOVE,
     *,
@@ -133,6 +138,7 @@ def way_round(
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
     UnknownLevel : there is no level of that name.
     """
+    avoid = [avoid] if isinstance(avoid, str) else avoid
     claims = tuple(_elimination(state, each) for each in avoid if _is_claim(each))
     dropped = {repertoire[str(each)].name for each in avoid if not _is_claim(each)}
     forbidden = 0
@@ -149,7 +155,7 @@ def way_round(
 
 
 def _is_claim(text: str | Claim) -> bool:
-    return isinstance(text, Claim) or "=" in text
+    return isinstance(text, Claim) or "=" in text or _CELL.match(text) is not None
 
 
 def _elimination(state: State, text: str | Claim) -> Claim:
@@ -161,4 +167,10 @@ def _elimination(state: State, text: str | Claim) -> Claim:
         )
     if not state.is_open(claim.candidate):
         raise NothingToAvoid(f"{claim}: the candidate is excluded by the givens already")
+    number = count(state, 2, seconds=SECONDS)
+    if number.value == 1 and number.complete:
+        solution = next(get_engine("kernel").solutions(state))
+        cells = state.layout.cells
+        if solution[claim.candidate % cells] == claim.candidate // cells + 1:
+            raise NothingToAvoid(f"{claim} is false: the solution has that digit there")
     return claim
