@@ -14,8 +14,8 @@ from matplotlib.ticker import MaxNLocator
 
 from gridcrux.figures.palette import BLACK, BLUE, GREY, ORANGE, SKY_BLUE, WHITE
 
-LABELS = 12
-"""Narrow steps nearer than the route divided by this share a label."""
+NEAR = 1 / 4
+"""Part of the route that a label is wide: narrow steps nearer than that share one."""
 
 
 def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
@@ -23,7 +23,7 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
 
     A hard step has a circle on the line, and below it a bar for the hard deductions that were open
     and within that one for those that led on.  Where the fewest were open, the circle is a diamond
-    with the number of the step, and the bar is hatched.
+    with the number of the step and of what was open, and the bar is hatched.
 
     Parameters
     ----------
@@ -35,22 +35,26 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
         _, ax = plt.subplots(figsize=(6.4, 3.4))
     look: dict[str, Any] = {"color": GREY, "linewidth": 1.4, "label": "candidates left"}
     ax.step(table["step"], table["left"], where="mid", **(look | artist))
-    hard, narrow = table[table["hard"]], table[table["narrow"]]
-    usual = table[table["hard"] & ~table["narrow"]]
-    least = f"the fewest open: {narrow['open'].min()}" if len(narrow) else ""
+    # The columns of an empty table have no type.
+    is_hard, is_narrow = table["hard"].astype(bool), table["narrow"].astype(bool)
+    hard, narrow, usual = table[is_hard], table[is_narrow], table[is_hard & ~is_narrow]
     _bars(ax, usual, "open", SKY_BLUE, label="hard deductions open")
-    _bars(ax, narrow, "open", ORANGE, label=least, hatch="////")
+    _bars(ax, narrow, "open", ORANGE, label="the fewest open", hatch="////")
     _bars(ax, hard, "leading", BLUE, label="of these lead on")
     ax.vlines(narrow["step"], narrow["open"], narrow["left"], color=BLACK, lw=0.8, ls=":")
     _marks(ax, usual, "o", 4.5, WHITE, label="hard step")
     _marks(ax, narrow, "D", 6, BLACK, label="narrow step")
-    for group in together(narrow["step"].tolist(), len(table) / LABELS):
+    for group in together(narrow["step"].tolist(), NEAR * len(table)):
         first = narrow[narrow["step"] == group[0]].iloc[0]
+        # Near the right edge there is room only below a line that is still high there.
+        below = group[0] > 0.75 * len(table) and first["left"] > table["left"].max() / 3
         ax.annotate(
-            f"step{'' if len(group) == 1 else 's'} {runs(group)}",
+            f"step{'' if len(group) == 1 else 's'} {runs(group)}: {first['open']} open",
             (first["step"], first["left"]),
-            (5, 5),
+            (-5, -6) if below else (5, 6),
             textcoords="offset points",
+            ha="right" if below else "left",
+            va="top" if below else "baseline",
             fontsize="small",
             fontweight="bold",
         )
