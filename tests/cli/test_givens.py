@@ -7,7 +7,7 @@ import json
 from gridcrux.engines import get_engine
 from gridcrux.grids.text import read_puzzle
 
-FULL = "53..7....6..195....98....6.8...6...34..8.3..17...2...6.6....28....419..5....8..79"
+FULL = "1..7....4......8.......2.314........6825.3.....7..9.1.2....8.96.3.2.648.7.8..425."
 
 
 def unique(line):
