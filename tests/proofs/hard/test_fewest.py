@@ -11,9 +11,14 @@ from gridcrux.grids.layout import NINE, boxes, latin
 from gridcrux.grids.state import State
 from gridcrux.proofs.certify import certify
 from gridcrux.proofs.hard.fewest import fewest_hard_steps
-from gridcrux.proofs.hard.moves import UnknownLevel
 from gridcrux.proofs.uniqueness import NotUnique
-from gridcrux.techniques.repertoires import DEFAULT, EVERYTHING, FIRST_FAMILY, LEVELS
+from gridcrux.techniques.repertoires import (
+    DEFAULT,
+    EVERYTHING,
+    FIRST_FAMILY,
+    LEVELS,
+    UnknownLevel,
+)
 from gridcrux.techniques.solve import available, closure, route
 
 CELLS_ONLY = FIRST_FAMILY.without("full-house", "hidden-single")

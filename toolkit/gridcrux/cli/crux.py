@@ -26,10 +26,10 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from gridcrux.proofs.essential import Crux
+    from gridcrux.proofs.hard.demand import Demand
     from gridcrux.proofs.hard.fewest import FewestSteps
     from gridcrux.proofs.hard.profile import CruxProfile
     from gridcrux.proofs.hard.ways import Ways
-    from gridcrux.proofs.hard.widths import LeastWidth
     from gridcrux.proofs.hard.without import WayRound
     from gridcrux.proofs.sufficient import TechniqueSets
 
@@ -75,29 +75,16 @@ Certify = Annotated[
 
 @dataclass(frozen=True)
 class _Needs:
-    """What is asked of a puzzle beside the statuses."""
+    """What is told of a puzzle beside the statuses."""
 
-    profile: CruxProfile
-    fewest: FewestSteps
-    total: LeastWidth
-    widest: int | None
+    demand: Demand
     ways: Ways | None
-    sets: TechniqueSets
     round: WayRound | None
 
     def as_dict(self) -> dict[str, Any]:
-        sets = self.sets.as_dict()
         return {
-            "fewest_hard_steps": self.fewest.as_dict(),
+            **self.demand.as_dict(),
             "shortest_ways": None if self.ways is None else self.ways.as_dict(),
-            "least_total_width": self.total.as_dict(),
-            "least_widest_step": self.widest,
-            "minimal_sufficient": sets["minimal_sufficient"],
-            "minimal_blocking": sets["minimal_blocking"],
-            "minimal_sets_always": sets["always"],
-            "minimal_sets_complete": sets["complete"],
-            "crux": list(self.profile.crux),
-            "moments": [vars(moment) for moment in self.profile.moments],
             "way_round": None if self.round is None else self.round.as_dict(),
         }
 
@@ -161,42 +148,26 @@ def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
     """Answer all the questions, each with its own time."""
     from gridcrux.grids.names import NotationError
     from gridcrux.logic.repertoire import UnknownTechnique
-    from gridcrux.proofs.hard.fewest import fewest_hard_steps
-    from gridcrux.proofs.hard.profile import crux_profile
+    from gridcrux.proofs.hard.demand import demand
     from gridcrux.proofs.hard.ways import shortest_ways
-    from gridcrux.proofs.hard.widths import least_total_width, least_widest_step
     from gridcrux.proofs.hard.without import NothingToAvoid, way_round
-    from gridcrux.proofs.sufficient import placements, technique_sets
 
     state, repertoire = found.route.start, found.route.repertoire
     with meter() as show:
-
-        def steps(lower: int, upper: int | None) -> None:
-            show(f"fewest hard steps: {lower} to {'?' if upper is None else upper}")
-
-        def sets(sufficient: int, blocking: int) -> None:
-            show(f"technique sets: {sufficient} suffice, {blocking} block")
-
-        fewest = fewest_hard_steps(state, repertoire, above, seconds=seconds, progress=steps)
-        ways = None
-        if fewest.exact and fewest.solved:
+        needs = demand(found.route, above, seconds=seconds, progress=show)
+        ways = around = None
+        if needs.fewest.exact and needs.fewest.solved:
             show("counting the shortest ways")
-            ways = shortest_ways(fewest, repertoire, seconds=seconds)
-        show("least widths")
-        total = least_total_width(state, repertoire, above, known=[fewest], seconds=seconds)
-        widest = least_widest_step(state, repertoire)
-        minimal = technique_sets(
-            state, repertoire, always=placements(repertoire), seconds=seconds, progress=sets
-        )
-        show("the narrow places")
-        profile = crux_profile(found.route, above)
-        around = None
+            ways = shortest_ways(needs.fewest, repertoire, seconds=seconds)
         if avoid:
+            show("a way round")
             try:
-                around = way_round(state, avoid, repertoire, above, seconds=seconds, progress=steps)
+                around = way_round(
+                    state, avoid, repertoire, above, usual=needs.fewest, seconds=seconds
+                )
             except (NothingToAvoid, NotationError, UnknownTechnique) as error:
                 raise BadInput(f"--avoid: {error}") from error
-    return _Needs(profile, fewest, total, widest, ways, minimal, around)
+    return _Needs(needs, ways, around)
 
 
 def _show(found: Crux, needs: _Needs, solutions: str) -> None:
@@ -218,13 +189,13 @@ def _show(found: Crux, needs: _Needs, solutions: str) -> None:
             if status == "essential"
         ]
         out.print(f"essential eliminations: {listed(single)}")
-    _show_sets(out, needs.sets)
+    _show_sets(out, needs.demand.sets)
     _show_fewest(out, needs)
     if needs.round is not None:
         out.print(needs.round.sentence, style="bold")
         if needs.round.avoidable:
             _show_hard(out, needs.round.round)
-    _show_steps(out, found, needs.profile)
+    _show_steps(out, found, needs.demand.profile)
     show_open(out, way)
 
 
@@ -248,15 +219,16 @@ def _show_sets(out: Console, sets: TechniqueSets) -> None:
 
 def _show_fewest(out: Console, needs: _Needs) -> None:
     """The fewest hard steps, and what is known about ways that have no more."""
-    fewest = needs.fewest
+    fewest = needs.demand.fewest
     if not fewest.solved:
         out.print("the techniques do not solve the puzzle, so no number of hard steps is enough")
         return
-    taken = len(needs.profile.moments)
+    taken = len(needs.demand.profile.moments)
     out.print(f"above {fewest.above}: {fewest} (the route below takes {taken})", style="bold")
     if not fewest.upper:
         return
-    about = [str(needs.total), f"no step wider than {needs.widest} is needed"]
+    wide = f"no step wider than {needs.demand.widest} is needed"
+    about = [str(needs.demand.total), wide]
     if needs.ways is not None and fewest.upper:
         about.insert(0, f"shortest ways: {needs.ways}")
     out.print("; ".join(about))

@@ -7,7 +7,6 @@ import re
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, fields
-from difflib import get_close_matches
 from functools import wraps
 from inspect import Parameter, Signature, signature
 from pathlib import Path
@@ -234,13 +233,13 @@ def checked_seconds(seconds: float | None) -> float | None:
 
 def level_named(name: str, option: str = "--level") -> Repertoire:
     """The repertoire of a level, named by an option."""
-    from gridcrux.techniques.repertoires import LEVELS
+    from gridcrux.techniques.repertoires import UnknownLevel
+    from gridcrux.techniques.repertoires import level_named as named
 
-    if name not in LEVELS:
-        close = get_close_matches(name, LEVELS, 2, 0.5)
-        hint = f"did you mean {' or '.join(close)}?" if close else f"there are {', '.join(LEVELS)}"
-        raise BadInput(f"{option}: no level is called {name!r}; {hint}")
-    return LEVELS[name]
+    try:
+        return named(name)
+    except UnknownLevel as error:
+        raise BadInput(f"{option}: {error}") from error
 
 
 def checked_unique(state: State, repertoire: Repertoire) -> None:

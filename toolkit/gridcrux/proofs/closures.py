@@ -25,10 +25,9 @@ from gridcrux.techniques.compiled.board import (
     BROKEN,
     FACTS,
     GIVENS,
-    OPEN,
-    WRITTEN,
-    bit,
-    load_state,
+    leaves_no_more,
+    load_left,
+    read_left,
 )
 from gridcrux.techniques.compiled.driver import apply, find, run
 from gridcrux.techniques.compiled.families import Plan, plan_of
@@ -59,10 +58,10 @@ class Graph(NamedTuple):
     ----------
     layout, plan : the tables of the layout and the repertoire of T techniques.
     board, room : space to work in, one board and one record.
-    givens : (C,) the row of the board that says what was given.
+    givens : the row of the board that says what was given.
     goal : the board at the end of the whole repertoire.
     head : how many techniques are carried out together.
-    states : (N, W + V) open candidates and written cells, as words.
+    states : (N, W + V) open candidates and cells without a digit, as words.
     after : (N, 2**head) the state after a selection from the head, or `UNKNOWN`.
     steps : (N, T) the state after a step of a technique, `NONE` or `UNKNOWN`.
     kinds : (N,) `GOES_ON`, `STOPS` or `REACHED`.
@@ -93,10 +92,7 @@ def gets_as_far(index: Tables, board: Ints, goal: Ints) -> bool:
     """
     if board[FACTS, BROKEN] >= 0 or goal[FACTS, BROKEN] >= 0:
         return board[FACTS, BROKEN] >= 0
-    for word in range(index.rules.shape[1]):
-        if board[OPEN, word] & ~goal[OPEN, word]:
-            return False
-    return board[BLANKS, index.houses] <= goal[BLANKS, index.houses]
+    return leaves_no_more(index, board, goal)
 
 
 @njit(cache=True)
@@ -116,12 +112,8 @@ def slot_of(slots: Ints, states: Ints, state: Ints) -> np.int64:
 def number_of_board(graph: Graph) -> int:
     """The number of the state on the board, a new one where it is new, or `FULL`."""
     index, board, facts = graph.layout, graph.board, graph.facts
-    words = index.rules.shape[1]
-    state = np.zeros(graph.states.shape[1], np.int64)
-    state[:words] = board[OPEN, :words]
-    for cell in range(index.cells):
-        if board[WRITTEN, cell]:
-            state[words + (cell >> 6)] |= bit(cell)
+    state = np.empty(graph.states.shape[1], np.int64)
+    read_left(index, board, state)
     slot = slot_of(graph.slots, graph.states, state)
     number = graph.slots[slot]
     if number < 0:
@@ -145,13 +137,7 @@ def show(graph: Graph, number: int) -> None:
     """Put a state on the board."""
     if graph.facts[SHOWN] == number:
         return
-    words, cells = graph.layout.rules.shape[1], graph.layout.cells
-    state = graph.states[number]
-    written = np.zeros(cells, np.uint8)
-    for cell in range(cells):
-        written[cell] = (state[words + (cell >> 6)] & bit(cell)) != 0
-    load_state(graph.layout, graph.board, state[:words].view(np.uint64), written)
-    graph.board[GIVENS, :cells] = graph.givens
+    load_left(graph.layout, graph.board, graph.states[number], graph.givens)
     graph.facts[SHOWN] = number
 
 
@@ -249,7 +235,7 @@ class Closures:
             plan,
             board,
             room,
-            board[GIVENS, : layout.cells].copy(),
+            board[GIVENS].copy(),
             goal,
             head,
             np.zeros((ROOM, width), np.int64),

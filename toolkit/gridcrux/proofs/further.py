@@ -21,6 +21,7 @@ from gridcrux.engines import get_engine
 from gridcrux.engines.kernel import search
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.arrays import Geometry, geometry
+from gridcrux.grids.names import parse_candidate
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.uniqueness import NotUnique
@@ -185,8 +186,6 @@ def further_givens(
 
 def _candidates(start: State, names: tuple[str, ...]) -> list[int]:
     """The candidates with some names."""
-    from gridcrux.grids.names import parse_candidate
-
     return [parse_candidate(start.layout, name) for name in names]
 
 

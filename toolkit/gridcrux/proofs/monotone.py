@@ -15,7 +15,7 @@ import numpy as np
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.closures import Closures
-from gridcrux.proofs.sufficient import Names, named
+from gridcrux.proofs.sufficient import Names, flags, named
 from gridcrux.proofs.uniqueness import require_unique
 
 
@@ -49,8 +49,7 @@ def monotone_exceptions(
     NotUnique : as for `technique_sets`.
     """
     require_unique(state, repertoire)
-    closures, kept = Closures(state, repertoire), set(repertoire.only(*always).names)
-    common = np.array([name in kept for name in repertoire.names], np.bool_)
+    closures, common = Closures(state, repertoire), flags(repertoire, always)
     random = np.random.default_rng(seed)
     size = (pairs, len(repertoire))
     smaller = (random.random(size) < random.random((pairs, 1))) | common

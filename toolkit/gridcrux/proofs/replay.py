@@ -33,7 +33,7 @@ from gridcrux.proofs.desk import (
     stands,
 )
 from gridcrux.techniques.compiled import board as boards
-from gridcrux.techniques.compiled.board import bit, exclude, forbid
+from gridcrux.techniques.compiled.board import bit, exclude, forbid, leaves_no_more
 from gridcrux.techniques.compiled.driver import apply, find, run
 from gridcrux.techniques.compiled.families import Plan
 from gridcrux.techniques.compiled.inner import inner
@@ -207,7 +207,4 @@ def reaches(
     """
     board[:] = start
     run(index, board, plan, forbidden, barred, room)
-    for word in range(index.rules.shape[1]):
-        if board[boards.OPEN, word] & ~goal[boards.OPEN, word]:
-            return False
-    return board[boards.BLANKS, index.houses] <= goal[boards.BLANKS, index.houses]
+    return leaves_no_more(index, board, goal)

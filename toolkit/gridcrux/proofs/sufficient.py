@@ -178,6 +178,17 @@ def _compile() -> None:
     _Search(Selections(puzzle, FIRST_FAMILY), FIRST_FAMILY).go(None, Deadline(None), None)
 
 
+def flags(repertoire: Repertoire, names: Iterable[str]) -> Flags:
+    """(T,) flags of the techniques with some names.
+
+    Raises
+    ------
+    UnknownTechnique : a name is not in the repertoire.
+    """
+    kept = set(repertoire.only(*names).names)
+    return np.array([name in kept for name in repertoire.names], np.bool_)
+
+
 class _Search:
     """The search under way.
 
@@ -193,9 +204,8 @@ class _Search:
     def __init__(
         self, closures: Selections, repertoire: Repertoire, always: Iterable[str] = ()
     ) -> None:
-        kept = set(repertoire.only(*always).names)
         self.closures, self.names = closures, repertoire.names
-        self.always = np.array([name in kept for name in self.names], np.bool_)
+        self.always = flags(repertoire, always)
         self.known = np.zeros((0, len(self.names)), np.bool_)
         self.blocking = self.known.copy()
         self.exceptions: dict[tuple[Names, ...], None] = {}

@@ -10,6 +10,7 @@ stays within one digit, or within cells of two digits, comes before what mixes t
 from __future__ import annotations
 
 from collections.abc import Iterable
+from difflib import get_close_matches
 
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.technique import Technique
@@ -129,3 +130,24 @@ FIRST_FAMILY = LEVELS["fish"]
 
 SINGLES = LEVELS["singles"]
 """Placements only."""
+
+
+class UnknownLevel(ValueError):
+    """A name that is no level of techniques."""
+
+    def __init__(self, name: str) -> None:
+        close = get_close_matches(name, LEVELS, 2, 0.5)
+        hint = f"did you mean {' or '.join(close)}?" if close else f"there are {', '.join(LEVELS)}"
+        super().__init__(f"no level is called {name!r}; {hint}")
+
+
+def level_named(name: str) -> Repertoire:
+    """The repertoire of a level.
+
+    Raises
+    ------
+    UnknownLevel : there is no level of that name.
+    """
+    if name not in LEVELS:
+        raise UnknownLevel(name)
+    return LEVELS[name]

@@ -63,7 +63,7 @@ class Layers:
         known : the hard steps of some way, to begin with.
         """
         layer = [self.walk.start]
-        self._shorten(known)
+        self.best = self.walk.replayed(known)
         if self.walk.solved(self.walk.start):
             return
         self.lower = 1
@@ -84,18 +84,6 @@ class Layers:
     def refuted(self, left: int) -> bool:
         """Whether it is known already that no single step solves the puzzle from a state."""
         return any(worse & ~left == 0 for worse in self._refuted)
-
-    def _shorten(self, known: Sequence[Ints]) -> None:
-        """Take over a way, without the steps that exclude nothing new in it."""
-        left, steps = self.walk.start, []
-        for record in known:
-            if self.walk.solved(left):
-                break
-            if self.walk.news(left, record):
-                left = self.walk.after(left, record)
-                steps.append(record)
-        if self.walk.solved(left):
-            self.best = steps
 
     def _moves(self, left: int) -> Moves:
         if self.deadline.passed:

@@ -9,22 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
 import numpy as np
 from numba import njit
 
-from gridcrux.grids.arrays import from_words, placed_cells, to_words, word_count
+from gridcrux.grids.arrays import from_words, to_words, word_count
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import REMOVES, SOLVED, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.techniques.compiled.board import (
     GIVENS,
     OPEN,
-    WRITTEN,
-    bit,
     forbid,
-    load_state,
+    load_left,
+    read_left,
 )
 from gridcrux.techniques.compiled.driver import apply, find, run
 from gridcrux.techniques.compiled.families import Plan, plan_of
@@ -32,7 +30,7 @@ from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import width_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.policies import NOTHING
-from gridcrux.techniques.repertoires import LEVELS
+from gridcrux.techniques.repertoires import level_named
 from gridcrux.techniques.solve import board_of
 
 ROOM = 1024
@@ -42,18 +40,6 @@ FULLEST, NARROWEST, ALL = 0, 1, 2
 """Which deductions are moves: those of which none excludes more; also those that have fewer
 premises than any that excludes as much; or all that exclude different things.  Of those that
 exclude the same, the first (or narrowest) is the move."""
-
-
-@njit(cache=True)
-def read_left(index: Tables, board: Ints, left: Ints) -> None:
-    """Write what is left on a board as words: open candidates, then cells without a digit."""
-    words = index.rules.shape[1]
-    left[:] = 0
-    for word in range(words):
-        left[word] = board[OPEN, word]
-    for cell in range(index.cells):
-        if not board[WRITTEN, cell]:
-            left[words + (cell >> 6)] |= bit(cell)
 
 
 @inner
@@ -137,15 +123,6 @@ def find_moves(
     return best, -1
 
 
-class UnknownLevel(ValueError):
-    """A name that is no level of techniques."""
-
-    def __init__(self, name: str) -> None:
-        close = get_close_matches(name.lower(), LEVELS, 2, 0.5)
-        hint = f"did you mean {' or '.join(close)}?" if close else f"known: {', '.join(LEVELS)}"
-        super().__init__(f"no level {name!r}; {hint}")
-
-
 def split(repertoire: Repertoire, level: str) -> tuple[Repertoire, Repertoire]:
     """What a repertoire has of a level, which is easy, and what goes beyond it, which is hard.
 
@@ -153,9 +130,7 @@ def split(repertoire: Repertoire, level: str) -> tuple[Repertoire, Repertoire]:
     ------
     UnknownLevel : there is no level of that name.
     """
-    if level not in LEVELS:
-        raise UnknownLevel(level)
-    known = LEVELS[level].names
+    known = level_named(level).names
     easy = tuple(name for name in repertoire.names if name in known)
     return repertoire.only(*easy), repertoire.without(*easy)
 
@@ -216,7 +191,7 @@ class Walk:
     def prepare(self) -> None:
         """Compile what is needed now if it never was on this machine, before time is kept."""
         if not self.solved(self.start):
-            self.moves(self.start, to_end=True)
+            self.moves(self.start)
 
     def _closed(self) -> int:
         """What is left on the board after all that is easy."""
@@ -263,9 +238,8 @@ class Walk:
 
     def load(self, left: int) -> None:
         """Put a state on the board."""
-        state = self.state_of(left)
-        load_state(self.index, self._board, to_words(state.open, self.words), placed_cells(state))
-        self._board[GIVENS] = self._given
+        words = to_words(left, len(self._left)).view(np.int64)
+        load_left(self.index, self._board, words, self._given)
 
     def close(self, left: int) -> int:
         """What is left after all that is easy."""
@@ -277,6 +251,15 @@ class Walk:
         self.load(left)
         apply(self.index, self._board, record[None], 0)
         return self._closed()
+
+    def replayed(self, known: Iterable[Ints]) -> list[Ints] | None:
+        """The hard steps of a way that exclude something new in their turn; None if it is none."""
+        left, steps = self.start, list[Ints]()
+        for record in known:
+            if not self.solved(left) and self.news(left, record):
+                left = self.after(left, record)
+                steps.append(record)
+        return steps if self.solved(left) else None
 
     def news(self, left: int, record: Ints) -> int:
         """Mask of the open candidates that a recorded deduction excludes."""

@@ -152,13 +152,9 @@ class _Spending:
 
     def take_over(self, known: Sequence[Ints]) -> None:
         """Start from the hard steps of a way that is known, if it is the best so far."""
-        left, steps = self.walk.start, []
-        for record in known:
-            if not self.walk.solved(left) and self.walk.news(left, record):
-                left = self.walk.after(left, record)
-                steps.append(record)
-        total = sum(map(self.width, steps))
-        if self.walk.solved(left) and total < self.upper:
+        steps = self.walk.replayed(known)
+        total = sum(map(self.width, steps or ()))
+        if steps is not None and total < self.upper:
             self.best, self.upper = steps, total
 
     def run(self) -> None:

@@ -120,6 +120,7 @@ def way_round(
     repertoire: Repertoire = DEFAULT,
     above: str = ABOVE,
     *,
+    usual: FewestSteps | None = None,
     seconds: float | None = SECONDS,
     progress: Progress | None = None,
 ) -> WayRound:
@@ -129,6 +130,7 @@ def way_round(
     ----------
     avoid : names of techniques, and eliminations like ``"r4c5!=7"``.
     above : the level of which all is easy, in counting hard steps.
+    usual : the fewest hard steps when nothing is ruled out, if they were counted already.
     seconds : limit for each of the two counts.
 
     Raises
@@ -145,7 +147,8 @@ def way_round(
     for claim in claims:
         forbidden |= 1 << claim.candidate
     rest = repertoire.without(*dropped)
-    usual = fewest_hard_steps(state, repertoire, above, seconds=seconds, progress=progress)
+    if usual is None:
+        usual = fewest_hard_steps(state, repertoire, above, seconds=seconds, progress=progress)
     found = fewest_hard_steps(
         state, rest, above, forbidden=forbidden, seconds=seconds, progress=progress
     )

@@ -206,3 +206,35 @@ def allow_all(tables: Tables, board: Ints) -> None:
     board[FORBIDDEN] = 0
     board[GUARD] = (1 << tables.size) - 1
     renew(tables, board)
+
+
+@njit(cache=True)
+def leaves_no_more(tables: Tables, board: Ints, other: Ints) -> bool:
+    """Whether a board has no more candidates open than another, and as many digits written."""
+    for word in range(tables.rules.shape[1]):
+        if board[OPEN, word] & ~other[OPEN, word]:
+            return False
+    return board[BLANKS, tables.houses] <= other[BLANKS, tables.houses]
+
+
+@njit(cache=True)
+def read_left(tables: Tables, board: Ints, left: Ints) -> None:
+    """Write what is left on a board as words: open candidates, then cells without a digit."""
+    words = tables.rules.shape[1]
+    left[:] = 0
+    for word in range(words):
+        left[word] = board[OPEN, word]
+    for cell in range(tables.cells):
+        if not board[WRITTEN, cell]:
+            left[words + (cell >> 6)] |= bit(cell)
+
+
+@njit(cache=True)
+def load_left(tables: Tables, board: Ints, left: Ints, givens: Ints) -> None:
+    """Start where that is left; `givens` is the row `GIVENS` of the puzzle's board."""
+    words = tables.rules.shape[1]
+    written = np.zeros(tables.cells, np.uint8)
+    for cell in range(tables.cells):
+        written[cell] = left[words + (cell >> 6)] & bit(cell) == 0
+    load_state(tables, board, left[:words].view(np.uint64), written)
+    board[GIVENS] = givens
