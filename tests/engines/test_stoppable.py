@@ -32,6 +32,15 @@ def a_solver(seconds):
     return solver
 
 
+@pytest.fixture
+def python_hears_of_it():
+    """Let Python handle the signal, which it does not in a background job of a shell."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("python_hears_of_it")
 def test_ctrl_c_is_an_interruption():
     begun = time.monotonic()
     threading.Timer(1.0, lambda: os.kill(os.getpid(), signal.SIGINT)).start()
