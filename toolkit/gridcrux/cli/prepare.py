@@ -24,7 +24,7 @@ COMPILED = {
     "needs": ("gridcrux.proofs.hard.moves", "find_moves", 5),
     "prove": ("gridcrux.proofs.explain.hitting", "search", 10),
     "width": ("gridcrux.proofs.explain.narrow", "_narrow", 3),
-    "sample": ("gridcrux.corpus.sample", "_delete", 25),
+    "sample": ("gridcrux.corpus.sample.deletion", "_delete", 25),
     "study": ("gridcrux.corpus.measure", "_measure", 60),
 }
 """For each command the module and name of the last function to be compiled, and how many

@@ -14,7 +14,6 @@ import typer
 from typer.core import TyperGroup
 
 from gridcrux.cli.claims import prove
-from gridcrux.cli.corpora import sample, study
 from gridcrux.cli.crux import crux
 from gridcrux.cli.givens import givens
 from gridcrux.cli.inputs import BadInput
@@ -22,6 +21,8 @@ from gridcrux.cli.output import tell
 from gridcrux.cli.questions import backbone, count
 from gridcrux.cli.reasons import route
 from gridcrux.cli.repertoires import techniques
+from gridcrux.cli.sample import sample
+from gridcrux.cli.study import study
 from gridcrux.cli.widths import width
 
 INTERRUPTED, UNREAD = 130, 141

@@ -1,4 +1,4 @@
-"""`study` and `sample`: rows, rejects, and what is kept when the run is interrupted."""
+"""`study`: rows, rejects, and what is kept when the run is interrupted."""
 
 from __future__ import annotations
 
@@ -10,9 +10,6 @@ import subprocess
 import sys
 
 import pandas as pd
-
-from gridcrux.engines import get_engine
-from gridcrux.grids.text import read_puzzle
 
 PUZZLE = "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2......."
 
@@ -58,11 +55,3 @@ def test_an_interrupt_keeps_the_rows_so_far(tmp_path):
     last = told.decode().splitlines()[-1]
     assert f"{rows:,} rows so far are in out" in last
     assert "Traceback" not in told.decode()
-
-
-def test_samples_have_one_solution_and_depend_on_the_seed(run):
-    said = json.loads(run("sample", "--count", 3, "--seed", 5, "--json").stdout)
-    for puzzle in said["puzzles"]:
-        assert get_engine("sat").count(read_puzzle(puzzle), 2).value == 1
-    assert run("sample", "--count", 3, "--seed", 5).stdout.split() == said["puzzles"]
-    assert run("sample", "--count", 3, "--seed", 6).stdout.split() != said["puzzles"]
