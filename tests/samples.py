@@ -60,3 +60,12 @@ def possible(layout: Layout, premises: tuple[int, ...], open_: int, chosen: int 
         possible(layout, premises[1:], open_ & ~layout.conflicts[c], chosen | 1 << c)
         for c in bits(mask & open_)
     )
+
+
+def content(folder):
+    """All that a study leaves, to the bit."""
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and not path.name.startswith(".")
+    }

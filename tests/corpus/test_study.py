@@ -19,6 +19,7 @@ from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.counts import backbone, count
 from gridcrux.proofs.essential import ESSENTIAL, IDLE, REPLACEABLE, crux
+from gridcrux.proofs.explain.bottleneck import bottleneck
 from gridcrux.proofs.hard.fewest import fewest_hard_steps
 from gridcrux.proofs.sufficient import technique_sets
 from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS, SINGLES
@@ -151,7 +152,7 @@ def test_parts_are_written_as_rows_come(source, tmp_path, monkeypatch):
 def test_an_interrupt_keeps_the_rows_so_far(source, tmp_path, monkeypatch):
     from gridcrux.corpus import study as module
 
-    measured = module._measured
+    measured = module.measured
 
     def interrupted(*arguments):
         for number, item in enumerate(measured(*arguments)):
@@ -160,11 +161,15 @@ def test_an_interrupt_keeps_the_rows_so_far(source, tmp_path, monkeypatch):
             yield item
 
     monkeypatch.setattr(module, "BATCH", 4)
-    monkeypatch.setattr(module, "_measured", interrupted)
+    monkeypatch.setattr(module, "measured", interrupted)
     run = study_files([str(source)], tmp_path / "out", progress=False)
     assert run.interrupted
     assert 0 < run.puzzles < 24
     assert len(run.frame()) == run.puzzles
+    monkeypatch.setattr(module, "measured", measured)
+    rest = study_files([str(source)], tmp_path / "out", progress=False)
+    assert (rest.puzzles, rest.rejected, rest.resumed) == (24, 3, 0)
+    assert rest.frame()["puzzle"].tolist() == some_puzzles()
 
 
 def test_a_missing_file_is_named_before_anything_is_written(tmp_path):
@@ -216,6 +221,75 @@ def test_needs_are_those_of_the_functions_that_find_them():
     plain = study(puzzles)
     assert table[plain.columns].equals(plain)
     assert table["crux_open"].notna().sum() > 3
+
+
+def test_bottleneck_widths_are_those_of_the_function_that_finds_them():
+    puzzles = [State.from_digits(item.puzzle.tolist()) for item in minimal(12, 20)]
+    puzzles.append(State.from_digits([0] * 81))
+    table = study(puzzles, widths=True, workers=1)
+    assert list(table.columns) == list(columns_of(FIRST_FAMILY, widths=True))
+    assert table["bottleneck_width"].tolist()[:-1] == [bottleneck(p).width for p in puzzles[:-1]]
+    assert table["bottleneck_width"].nunique() > 1
+    assert table["bottleneck_width"].iloc[-1] is pd.NA
+
+
+def test_the_level_is_the_least_that_solves():
+    lines = [item.line for item in minimal(150, 23)]
+    table = study(lines, repertoire=LEVELS["chains"])
+    within = list(LEVELS)[: list(LEVELS).index("chains") + 1]
+    for line, level in zip(lines, table["level"], strict=True):
+        solving = [n for n in within if closure(read_puzzle(line), LEVELS[n]).placed + 1 >> 81]
+        assert level == solving[0] if solving else pd.isna(level)
+    assert table["level"].nunique() > 3
+    assert (table["level"].notna() == table["solved"]).all()
+
+
+def test_a_puzzle_that_takes_too_long_says_so_and_the_others_do_not():
+    easy = some_puzzles()[0]
+    table = study([easy, "." * 625, easy], seconds=0.3, workers=1)
+    assert table["stopped_by"].tolist() == [None, "seconds", None] or (
+        table["stopped_by"].isna().tolist() == [True, False, True]
+    )
+    long = table.iloc[1]
+    assert not long["solutions_complete"]
+    assert pd.isna(long["essential_techniques"])
+    assert pd.isna(long["idle_steps"])
+    rest = table.iloc[[0, 2]].drop(columns=["id", "line"])
+    expected = pd.concat([study([easy])] * 2).drop(columns=["id", "line"])
+    pd.testing.assert_frame_equal(rest.reset_index(drop=True), expected.reset_index(drop=True))
+
+
+def test_time_that_is_up_in_the_middle_of_a_route_leaves_what_is_known():
+    """The last resorts take seconds for this one (Inkala 2012, as printed by newspapers)."""
+    hard = "800000000003600000070090200050007000000045700000100030001000068008500010090000400"
+    row = study([hard], repertoire=EVERYTHING, seconds=0.2, workers=1).iloc[0]
+    assert (row["solutions"], row["solutions_complete"]) == (1, True)
+    assert row["stopped_by"] == "seconds"
+    assert row["status"] == "unfinished" or pd.isna(row["idle_steps"])
+    assert pd.isna(row["essential_techniques"])
+    whole = study([hard], repertoire=FIRST_FAMILY, seconds=None, workers=1).iloc[0]
+    assert whole["status"] == "stuck"
+    assert pd.isna(whole["stopped_by"])
+
+
+def test_weights_and_groups_of_a_table_are_taken_over(tmp_path):
+    lines = some_puzzles()[:4]
+    records = [
+        f"{lines[0]},2.5,a",
+        f"{lines[1]},0,a",
+        f"{lines[2]},x,b",
+        f"{lines[3]},1e9,",
+    ]
+    (tmp_path / "w.csv").write_text("\n".join(["puzzle,weight,group", *records]) + "\n")
+    run = study_files([str(tmp_path / "w.csv")], tmp_path / "out", progress=False)
+    table = run.frame()
+    assert table["weight"].tolist() == [2.5, 1e9]
+    assert table["group"].isna().tolist() == [False, True]
+    with run.rejects.open(newline="") as stream:
+        rejects = list(csv.DictReader(stream))
+    assert [int(reject["column"]) for reject in rejects] == [83, 83]
+    assert "expected a number above 0" in rejects[0]["reason"]
+    assert study(lines[:1])["weight"].tolist() == [1.0]
 
 
 def test_a_study_of_needs_is_another_study(tmp_path):

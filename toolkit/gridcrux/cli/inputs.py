@@ -224,10 +224,10 @@ def checked_engine(name: str) -> str:
     return name
 
 
-def checked_seconds(seconds: float | None) -> float | None:
+def checked_seconds(seconds: float | None, option: str = "--seconds") -> float | None:
     """A positive length of time, or None."""
     if seconds is not None and not (math.isfinite(seconds) and seconds > 0):
-        raise BadInput(f"--seconds {seconds:g}: expected a number above 0")
+        raise BadInput(f"{option} {seconds:g}: expected a number above 0")
     return seconds
 
 

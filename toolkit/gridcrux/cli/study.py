@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -67,22 +67,58 @@ def study(
         ),
     ] = False,
     above: Annotated[
-        str,
-        typer.Option(metavar="LEVEL", help="With --needs: all techniques of this level are easy."),
-    ] = "singles",
+        str | None,
+        typer.Option(
+            metavar="LEVEL",
+            help="With --needs: all techniques of this level are easy; singles if left out.",
+            show_default=False,
+        ),
+    ] = None,
+    search_seconds: Annotated[
+        float | None,
+        typer.Option(
+            metavar="S",
+            help="With --needs: time for each of its searches in a puzzle; 2 if left out.",
+            show_default=False,
+        ),
+    ] = None,
+    widths: Annotated[
+        bool,
+        typer.Option(
+            "--widths",
+            help="Also find the bottleneck width: some hundredths of a second a puzzle.",
+        ),
+    ] = False,
     seconds: Annotated[
         float,
-        typer.Option(metavar="S", help="With --needs: time for each search in a puzzle."),
-    ] = 2.0,
+        typer.Option(
+            metavar="S",
+            help="Time for one puzzle; a row says if it was not enough, and keeps what is known.",
+        ),
+    ] = 60.0,
     workers: Annotated[
         int | None,
-        typer.Option(min=1, metavar="N", help="Threads; one a core if left out."),
+        typer.Option(
+            min=1,
+            metavar="N",
+            help="Processes; if left out one a core, or none but this one for a few puzzles.",
+            show_default=False,
+        ),
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Measure on the cluster of this Dask scheduler instead, as tcp://host:8786.",
+            show_default=False,
+        ),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Measure every puzzle of some files into a folder of Parquet tables.
 
-    Lines that are no puzzle are set aside in rejects.csv.
+    Lines that are no puzzle are set aside in rejects.csv. However a run ends, the same command
+    goes on from there. Columns 'id', 'weight' and 'group' of a table are taken over.
     """
     each = layout_named(layout)
     if not prepare("study"):
@@ -90,11 +126,18 @@ def study(
     usual = None if only else STUDY_LEVEL
     repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
     checked_seconds(seconds)
-    level_named(above, "--above")
     from gridcrux.corpus.needs import Needs
-    from gridcrux.corpus.study import StudyExists, study_files
+    from gridcrux.corpus.study import StudyExists, WorkersLost, study_files
     from gridcrux.grids.sources import PuzzleError
 
+    settings: dict[str, Any] = {}
+    if above is not None:
+        level_named(above, "--above")
+        settings["above"] = above
+    if search_seconds is not None:
+        settings["seconds"] = checked_seconds(search_seconds, "--search-seconds")
+    if settings and not needs:
+        raise BadInput("--above and --search-seconds say how --needs works; give --needs too")
     sources = files or ["-"]
     if "-" in sources:
         invite()
@@ -104,10 +147,13 @@ def study(
             out,
             layout=each,
             repertoire=repertoire,
-            needs=Needs(above, seconds) if needs else None,
+            seconds=seconds,
+            needs=Needs(**settings) if needs else None,
+            widths=widths,
             workers=workers,
+            scheduler=scheduler,
         )
-    except (PuzzleError, StudyExists) as error:
+    except (PuzzleError, StudyExists, WorkersLost) as error:
         raise BadInput(error) from error
     except OSError as error:
         raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
@@ -116,6 +162,7 @@ def study(
             {
                 "puzzles": run.puzzles,
                 "rejected": run.rejected,
+                "resumed": run.resumed,
                 "table": str(run.table),
                 "rejects": str(run.rejects),
                 "interrupted": run.interrupted,
@@ -125,12 +172,19 @@ def study(
     elif run.puzzles:
         _show_study(run)
     if run.interrupted:
-        tell(f"interrupted; the {plural(run.puzzles, 'row')} so far are in {run.table}")
+        tell(
+            f"interrupted; the {plural(run.puzzles, 'row')} so far are in {run.table}, "
+            "and the same command goes on from there"
+        )
         raise typer.Exit(INTERRUPTED)
     if not as_json:
-        print(f"{plural(run.puzzles, 'row')} in {run.table}")
+        kept = f", {run.resumed:,} of them from before" if run.resumed else ""
+        print(f"{plural(run.puzzles, 'row')} in {run.table}{kept}")
         if run.rejected:
             print(f"{plural(run.rejected, 'line')} set aside in {run.rejects}")
+    if not run.puzzles:
+        tell("no line is a puzzle")
+        raise typer.Exit(1)
 
 
 def _compile_study() -> None:
@@ -155,10 +209,15 @@ def _show_study(run: StudyRun) -> None:
     one = int(((frame["solutions"] == 1) & frame["solutions_complete"]).sum())
     solved = int(frame["solved"].sum())
     out = console()
-    rate = run.puzzles / run.seconds if run.seconds else 0
-    out.print(f"{plural(run.puzzles, 'puzzle')} in {run.seconds:.1f} s ({rate:,.0f} a second)")
+    done = run.puzzles - run.resumed
+    rate = done / run.seconds if run.seconds else 0
+    out.print(f"{plural(done, 'puzzle')} in {run.seconds:.1f} s ({rate:,.0f} a second)")
     out.print(f"one solution: {one:,} ({percent(one / run.puzzles)})")
     out.print(f"solved by the techniques: {solved:,} ({percent(solved / run.puzzles)})")
+    stopped = int(frame["stopped_by"].notna().sum())
+    if stopped:
+        out.print(f"the time was up for {stopped:,} ({percent(stopped / run.puzzles)})")
+    _show_needs(out, frame)
     right = {"justify": "right"}
     shares = table("technique", ("used in", right), ("essential in", right))
     for row in technique_table(frame).to_dict("records"):
@@ -166,3 +225,19 @@ def _show_study(run: StudyRun) -> None:
             row["technique"], percent(row["used_share"]), percent(row["essential_share"])
         )
     out.print(shares)
+
+
+def _show_needs(out: Any, frame: Any) -> None:
+    """What the slow columns say, where there are any."""
+    from gridcrux.figures.studies import percent
+
+    shown = {
+        "fewest_hard_steps": "fewest hard steps",
+        "least_widest_step": "least width of the widest step",
+        "bottleneck_width": "bottleneck width",
+    }
+    for column, name in shown.items():
+        if column in frame and frame[column].notna().any():
+            shares = frame[column].value_counts(normalize=True).sort_index()
+            told = ", ".join(f"{value}: {percent(share)}" for value, share in shares.items())
+            out.print(f"{name}, of {plural(int(frame[column].count()), 'puzzle')}: {told}")

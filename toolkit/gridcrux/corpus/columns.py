@@ -12,7 +12,9 @@ NUMBERS = {
     "backbone": "cells that hold the same digit in every solution, givens included; "
     "missing where the search for them was cut short",
     "open_after_singles": "candidates left in cells not yet written when no single applies",
-    "status": "how the route ended: solved, stuck, or contradiction",
+    "level": "least of the named levels within the repertoire that solves the puzzle, singles in "
+    "any case; missing if none does",
+    "status": "how the route ended: solved, stuck, contradiction, or unfinished (see `stopped_by`)",
     "steps": "steps of the route, easiest technique first",
     "hard_steps": "steps of the route that are not placements",
     "widest_step": "most premises that a step of the route needed",
@@ -29,24 +31,27 @@ def steps_column(technique: Technique) -> str:
     return f"steps_{technique.name.replace('-', '_')}"
 
 
-def columns_of(repertoire: Repertoire, needs: bool = False) -> dict[str, str]:
+def columns_of(repertoire: Repertoire, needs: bool = False, widths: bool = False) -> dict[str, str]:
     """The columns of a study under a repertoire, with their meanings, in the order of the table.
 
     Parameters
     ----------
     needs : whether the study asks for what puzzles need at least.
+    widths : whether it asks for bottleneck widths.
     """
     steps = {
         steps_column(technique): f"steps of the route by the technique {technique.name}"
         for technique in repertoire
     }
-    return GENERAL | (NEEDS if needs else {}) | steps
+    return GENERAL | (NEEDS if needs else {}) | (WIDTHS if widths else {}) | steps
 
 
 GENERAL = {
     "id": "identifier: column `id` of the source, else the line number",
     "source": "file that the puzzle came from",
     "line": "line of the source at which the puzzle starts",
+    "weight": "how much the puzzle counts in its sample: column `weight` of the source, else 1",
+    "group": "column `group` of the source: puzzles of one group depend on each other",
     "layout": "name of the layout",
     "puzzle": "givens row by row, '.' for a blank",
     "givens": "number of givens",
@@ -55,6 +60,7 @@ GENERAL = {
     "nodes": NUMBERS["nodes"],
     "backbone": NUMBERS["backbone"],
     "open_after_singles": NUMBERS["open_after_singles"],
+    "level": NUMBERS["level"],
     "status": NUMBERS["status"],
     "solved": "whether the repertoire solves the puzzle",
     "steps": NUMBERS["steps"],
@@ -65,6 +71,8 @@ GENERAL = {
     "idle_steps": NUMBERS["idle_steps"],
     "essential_techniques": "techniques without which the repertoire does not reach the same end, "
     "joined by ', '; empty if every technique used is replaceable",
+    "stopped_by": "'seconds' if the time for one puzzle was up before all was measured: what is "
+    "missing is not known; missing if nothing was cut short",
 }
 """Meaning of the columns of every study.  Human measures are missing without a solution."""
 
@@ -87,5 +95,12 @@ NEEDS = {
 """Meaning of the columns of a study that asks for what puzzles need.  They are missing unless a
 puzzle has one solution; those of ways are missing where the repertoire does not solve it."""
 
-COLUMNS = columns_of(EVERYTHING, needs=True)
+WIDTHS = {
+    "bottleneck_width": "least width that the steps must reach if each is as narrow as any could "
+    "be, whatever the technique; missing if it was not found",
+    "bottleneck_at_least": "the puzzle is not solved by narrower steps",
+}
+"""Meaning of the columns of a study that asks for bottleneck widths."""
+
+COLUMNS = columns_of(EVERYTHING, needs=True, widths=True)
 """Meaning of every column that a study can have."""

@@ -6,6 +6,10 @@ one set of arrays that every puzzle of the batch uses again.
 
 from __future__ import annotations
 
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import NamedTuple
 
 import numpy as np
@@ -20,27 +24,43 @@ from gridcrux.grids.layout import Layout
 from gridcrux.logic.records import (
     CONTRADICTION,
     PLACES,
+    SOLVED,
     TECHNIQUE,
+    UNFINISHED,
     new_records,
 )
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.desk import Desk, new_desk
 from gridcrux.proofs.statuses import ESSENTIAL, IDLE, REPLACEABLE, judge_route
 from gridcrux.techniques.compiled.board import MASKS, WRITTEN, load_givens
-from gridcrux.techniques.compiled.driver import run
-from gridcrux.techniques.compiled.families import Plan, plan_of
+from gridcrux.techniques.compiled.driver import run, time_is_up
+from gridcrux.techniques.compiled.families import (
+    AT_WORK,
+    NO_PUZZLE,
+    TIME_UP,
+    Plan,
+    new_clock,
+    plan_of,
+)
 from gridcrux.techniques.compiled.notes import width_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
-from gridcrux.techniques.repertoires import SINGLES
+from gridcrux.techniques.repertoires import LEVELS
 
 BACKBONE_NODES = 200_000
 """Nodes that the backbone of a puzzle with several solutions may cost before it is given up."""
+
+NODES_BETWEEN_LOOKS = 2_000
+"""Nodes of a search between two looks at the clock."""
+
+LOOKS = 0.02
+"""Seconds between two looks at what the compiled code is doing."""
 
 (
     SOLUTIONS,
     NODES,
     BACKBONE,
     AFTER_SINGLES,
+    LEVEL,
     STATUS,
     STEPS,
     HARD,
@@ -59,12 +79,14 @@ class Measures(NamedTuple):
     ----------
     numbers : (N, k) the columns named by `columns.NUMBERS`; -1 where missing.
     complete : (N,) whether the solutions were all counted.
+    stopped : (N,) whether the time for the puzzle was up; what was not measured is missing.
     steps : (N, T) steps of the route by technique, in the order of the repertoire.
     essential : (N, T) whether that technique is essential.
     """
 
     numbers: NDArray[np.int64]
     complete: NDArray[np.bool_]
+    stopped: NDArray[np.bool_]
     steps: Ints
     essential: NDArray[np.bool_]
 
@@ -78,14 +100,24 @@ class _Room(NamedTuple):
     desk: Desk
     one: Ints
     stack: NDArray[np.uint32]
-    singles: Plan
     plan: Plan
     cautious: Plan
+    levels: Ints
     columns: Ints
 
 
+def levels_within(repertoire: Repertoire) -> list[str]:
+    """The levels that know nothing beyond a repertoire, in their order, singles in any case."""
+    known = set(repertoire.names)
+    return [name for name, each in LEVELS.items() if name == "singles" or known >= set(each.names)]
+
+
 def measure(
-    puzzles: NDArray[np.int8], layout: Layout, repertoire: Repertoire, limit: int
+    puzzles: NDArray[np.int8],
+    layout: Layout,
+    repertoire: Repertoire,
+    limit: int,
+    seconds: float | None = None,
 ) -> Measures:
     """Measure a batch of puzzles.
 
@@ -93,8 +125,10 @@ def measure(
     ----------
     puzzles : (N, n*n) givens, 0 for a blank.
     limit : solutions to count at most.
+    seconds : time for one puzzle; it is looked at between two calls of a technique.
     """
     count = len(puzzles)
+    clock = new_clock()
     base, index = geometry(layout), tables(layout)
     kind = search.kind_of(layout)
     room = _Room(
@@ -104,19 +138,54 @@ def measure(
         new_desk(layout),
         new_records(1, layout),
         search.new_stack(kind, base),
-        plan_of(SINGLES),
-        plan_of(repertoire),
-        plan_of(repertoire.without_uniqueness()),
+        plan_of(repertoire)._replace(clock=clock),
+        plan_of(repertoire.without_uniqueness())._replace(clock=clock),
+        _orders([LEVELS[name] for name in levels_within(repertoire)]),
         _columns(repertoire),
     )
     found = Measures(
         np.full((count, len(NUMBERS)), MISSING, np.int64),
         np.zeros(count, np.bool_),
+        np.zeros(count, np.bool_),
         np.zeros((count, len(repertoire)), np.int64),
         np.zeros((count, len(repertoire)), np.bool_),
     )
-    _measure(room, puzzles, limit, found)
+    with _watched(clock, seconds):
+        _measure(room, puzzles, limit, found)
     return found
+
+
+@contextmanager
+def _watched(clock: Ints, seconds: float | None) -> Iterator[None]:
+    """Tell compiled code through its clock when it is at the same puzzle for too long."""
+    if seconds is None:
+        yield
+        return
+    ended = threading.Event()
+
+    def watch() -> None:
+        puzzle, since = NO_PUZZLE, time.monotonic()
+        while not ended.wait(min(LOOKS, seconds / 4)):
+            if clock[AT_WORK] != puzzle:
+                puzzle, since = int(clock[AT_WORK]), time.monotonic()
+            elif time.monotonic() - since > seconds:
+                clock[TIME_UP] = puzzle
+
+    thread = threading.Thread(target=watch, daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        ended.set()
+        thread.join()
+
+
+def _orders(levels: list[Repertoire]) -> Ints:
+    """(L, T) technique numbers of each level, -1 behind the last."""
+    orders = np.full((len(levels), max(map(len, levels))), MISSING, np.int64)
+    for row, level in zip(orders, levels, strict=True):
+        row[: len(level)] = level.order
+    return orders
 
 
 def _columns(repertoire: Repertoire) -> Ints:
@@ -132,21 +201,37 @@ def _measure(room: _Room, puzzles: NDArray[np.int8], limit: int, found: Measures
     control = np.zeros(search.CONTROLS, np.int64)
     for i in range(puzzles.shape[0]):
         numbers = found.numbers[i]
-        control[:] = 0
-        search.load_givens(room.kind, room.geometry, room.stack[0], puzzles[i])
-        search.count(room.kind, room.geometry, room.stack, control, limit + 1, 1 << 62)
-        solutions = control[search.FOUND]
+        room.plan.clock[AT_WORK] = i
+        solutions, complete = _count(room, puzzles[i], control, limit)
         numbers[SOLUTIONS] = min(solutions, limit)
         numbers[NODES] = control[search.NODES]
-        found.complete[i] = solutions <= limit
-        if solutions == 0:
-            numbers[BACKBONE] = 0
-            continue
-        if solutions == 1:
-            numbers[BACKBONE] = puzzles.shape[1]
-        else:
-            numbers[BACKBONE] = _backbone(room, puzzles[i], control)
-        _judge(room, puzzles[i], numbers, solutions == 1, found.steps[i], found.essential[i])
+        found.complete[i] = complete
+        if not time_is_up(room.plan):
+            if solutions == 1:
+                numbers[BACKBONE] = puzzles.shape[1]
+            elif solutions:
+                numbers[BACKBONE] = _backbone(room, puzzles[i], control)
+            else:
+                numbers[BACKBONE] = 0
+            if solutions:
+                one = solutions == 1
+                _judge(room, puzzles[i], numbers, one, found.steps[i], found.essential[i])
+        found.stopped[i] = time_is_up(room.plan)
+
+
+@njit(cache=True)
+def _count(
+    room: _Room, puzzle: NDArray[np.int8], control: NDArray[np.int64], limit: int
+) -> tuple[int, bool]:
+    """Solutions found, up to one above the limit, and whether these are all."""
+    control[:] = 0
+    search.load_givens(room.kind, room.geometry, room.stack[0], puzzle)
+    ended = search.PAUSED
+    while ended == search.PAUSED and control[search.FOUND] <= limit and not time_is_up(room.plan):
+        ended = search.count(
+            room.kind, room.geometry, room.stack, control, limit + 1, NODES_BETWEEN_LOOKS
+        )
+    return control[search.FOUND], ended == search.EXHAUSTED
 
 
 @njit(cache=True)
@@ -157,7 +242,12 @@ def _backbone(room: _Room, puzzle: NDArray[np.int8], control: NDArray[np.int64])
     occurs = np.zeros(room.geometry.rules.shape[1], np.uint64)
     search.start_support(control)
     search.load_givens(room.kind, room.geometry, room.stack[0], puzzle)
-    ended = search.support(room.kind, room.geometry, room.stack, control, seen, BACKBONE_NODES)
+    ended, nodes = search.PAUSED, 0
+    while ended == search.PAUSED and nodes < BACKBONE_NODES and not time_is_up(room.plan):
+        ended = search.support(
+            room.kind, room.geometry, room.stack, control, seen, NODES_BETWEEN_LOOKS
+        )
+        nodes += NODES_BETWEEN_LOOKS
     if ended != search.EXHAUSTED:
         return MISSING
     search.read_words(room.kind, room.geometry, seen, occurs)
@@ -194,12 +284,22 @@ def _judge(
     nothing = np.empty(0, np.uint64)
     load_givens(index, start, puzzle)
     board[:] = start
-    run(index, board, room.singles, nothing, -1, room.one)
-    numbers[AFTER_SINGLES] = _open_candidates(index, board)
+    # A level goes on from where the one before it is stuck.
+    for level in range(room.levels.shape[0] if unique else 1):
+        order = room.levels[level][room.levels[level] != MISSING]
+        part = Plan(order, plan.widest, plan.finders, plan.clock)
+        _, ended = run(index, board, part, nothing, -1, room.one)
+        if level == 0:
+            numbers[AFTER_SINGLES] = _open_candidates(index, board)
+        if ended == SOLVED:
+            numbers[LEVEL] = level
+            break
     goal = room.desk.goal
     goal[:] = start
     count, status = run(index, goal, plan, nothing, -1, records)
     numbers[STATUS] = status
+    if status == UNFINISHED:
+        return
     numbers[STEPS] = count
     numbers[HARD] = 0
     numbers[WIDEST] = 0
@@ -214,6 +314,8 @@ def _judge(
     by_step = np.empty(count, np.int64)
     none = np.empty((0, 0), np.int64)
     judge_route(index, room.desk, plan, count, status, statuses, by_step, none)
+    if time_is_up(plan):
+        return
     numbers[ESSENTIAL_STEPS] = np.sum(by_step == ESSENTIAL)
     numbers[REPLACEABLE_STEPS] = np.sum(by_step == REPLACEABLE)
     numbers[IDLE_STEPS] = np.sum(by_step == IDLE)

@@ -1,4 +1,4 @@
-"""What a puzzle needs at least, for the rows of a study that asks for it."""
+"""The slow columns of a study that asks for them: what a puzzle needs at least."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from gridcrux.corpus.columns import NEEDS
+from gridcrux.corpus.columns import NEEDS, WIDTHS
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs.explain.bottleneck import bottleneck
 from gridcrux.proofs.hard.demand import demand
 from gridcrux.techniques.solve import route
 
@@ -58,3 +59,25 @@ def needs_frame(
     frame = pd.DataFrame(rows, columns=list(NEEDS))
     whole = [name for name in NEEDS if name != "minimal_sets_complete"]
     return frame.astype(dict.fromkeys(whole, "Int64") | {"minimal_sets_complete": "boolean"})
+
+
+def widths_frame(
+    puzzles: NDArray[np.int8],
+    layout: Layout,
+    solutions: NDArray[np.int64],
+    seconds: float | None,
+) -> pd.DataFrame:
+    """(N, columns) the columns `columns.WIDTHS` of N puzzles.
+
+    Parameters
+    ----------
+    puzzles, solutions : as for `needs_frame`.
+    seconds : time for one puzzle, after which only a bound is told.
+    """
+    rows: list[dict[str, Any]] = []
+    for digits, number in zip(puzzles, solutions, strict=True):
+        rows.append({})
+        if number == 1:
+            way = bottleneck(State.from_digits(digits.tolist(), layout), seconds)
+            rows[-1] = {"bottleneck_width": way.width, "bottleneck_at_least": way.lower}
+    return pd.DataFrame(rows, columns=list(WIDTHS)).astype("Int64")

@@ -1,69 +1,48 @@
 """Study many puzzles: one row each, as a DataFrame or as Parquet files beside their rejects.
 
-Puzzles stream through: batches are read, measured by as many threads as there are cores (the
-compiled code holds no lock), and written in the order of the source, so memory does not grow
-with the corpus and the result does not depend on the number of workers.
+Puzzles stream through: parts are read, measured by processes on this machine or on a cluster,
+and written in the order of the sources, so memory does not grow with the corpus, the result does
+not depend on who measured what, and a run that was ended goes on where it was.
 """
 
 from __future__ import annotations
 
-import csv
 import json
 import os
 import time
-from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass
 from importlib.metadata import version
 from itertools import groupby
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO, NamedTuple
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from tqdm import tqdm
 
-from gridcrux.corpus.columns import columns_of, steps_column
-from gridcrux.corpus.measure import (
-    AFTER_SINGLES,
-    BACKBONE,
-    ESSENTIAL_STEPS,
-    HARD,
-    IDLE_STEPS,
-    MISSING,
-    NODES,
-    REPLACEABLE_STEPS,
-    SOLUTIONS,
-    STATUS,
-    STEPS,
-    WIDEST,
-    Measures,
-    measure,
-)
-from gridcrux.corpus.needs import Needs, needs_frame
-from gridcrux.grids.layout import SYMBOLS, Layout, usual
-from gridcrux.grids.lines import Reject
+from gridcrux.corpus.folder import StudyExists, StudyFolder
+from gridcrux.corpus.needs import Needs
+from gridcrux.corpus.parts import Part, parts_of
+from gridcrux.corpus.tasks import SECONDS, SOLUTION_LIMIT, Asked, Task, rows_of
+from gridcrux.corpus.workers import WorkersLost, how_many, measured, workers_at
+from gridcrux.grids.layout import Layout, usual
 from gridcrux.grids.sources import open_source
 from gridcrux.grids.state import State
-from gridcrux.grids.stream import read_batches
 from gridcrux.grids.text import read_puzzle
-from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 
-BATCH = 1024
-"""Puzzles measured in one call."""
+__all__ = ["StudyExists", "StudyRun", "WorkersLost", "study", "study_files"]
 
-SLOW_BATCH = 16
-"""The same where their needs are measured, so that the progress bar moves on."""
+BATCH, SLOW_BATCH = 1024, 8
+"""Puzzles measured in one call; and where that takes long, so that the progress bar moves on."""
 
-PART = 64 * BATCH
-"""Rows of a Parquet part; an interrupted run keeps all parts and what it has beside them."""
+PART, SLOW_PART = 16 * BATCH, 16 * SLOW_BATCH
+"""Rows of a Parquet part: what is lost of the work when a run is killed."""
 
-SOLUTION_LIMIT = 2
-"""Solutions counted when nothing else is asked: enough to tell one from several."""
+POLICY = "easiest technique first, lowest rule first"
 
 
 def study(
@@ -72,7 +51,9 @@ def study(
     layout: Layout | None = None,
     repertoire: Repertoire = FIRST_FAMILY,
     limit: int = SOLUTION_LIMIT,
+    seconds: float | None = SECONDS,
     needs: Needs | None = None,
+    widths: bool = False,
     workers: int | None = None,
     progress: bool = False,
 ) -> pd.DataFrame:
@@ -82,42 +63,48 @@ def study(
     ----------
     puzzles : as text, as states (of which the givens are taken), or as digits with 0 for a blank.
     layout : None to tell it from the number of cells.
-    repertoire : what the human solver knows.
-    limit : solutions counted at most.
-    needs : also find out what puzzles need at least, which takes some tenths of a second for one.
-    workers : threads; None for one a core.
+    repertoire, limit, seconds, needs, widths : what is measured; see `tasks.Asked`.
+    workers : processes; None for one a core, or none but this one where that takes less time.
     progress : show a progress bar on standard error.
 
     Returns
     -------
-    DataFrame with the columns of `columns.columns_of(repertoire, needs is not None)`.
+    DataFrame with the columns of `columns.columns_of(repertoire, needs is not None, widths)`.
 
     Raises
     ------
     PuzzleError : a text is no puzzle.
     ValueError : givens contradict each other, or do not fit the layout.
+    WorkersLost : the processes died again and again.
     """
+    asked = Asked(repertoire, limit, seconds, needs, widths)
     states = [_as_state(puzzle, layout, f"puzzle {i + 1}") for i, puzzle in enumerate(puzzles)]
-    tasks = []
-    number, batch = 1, SLOW_BATCH if needs else BATCH
-    for each, group in groupby(states, key=lambda state: state.layout):
+    tasks = list(_tasks_of(states, SLOW_BATCH if asked.slow else BATCH))
+    count = how_many(workers, len(states), asked.slow)
+    frames = []
+    with (
+        tqdm(total=len(states), unit="puzzle", disable=_quiet(progress)) as bar,
+        workers_at(None, min(count, max(1, len(tasks)))) as pool,
+    ):
+        for _, frame in measured(((None, task) for task in tasks), asked, pool):
+            frames.append(frame)
+            bar.update(len(frame))
+    if not frames:
+        return rows_of(Task("memory", [], [], [], [], np.zeros((0, 81), np.int8), usual(9)), asked)
+    return pd.concat(frames, ignore_index=True)
+
+
+def _tasks_of(states: list[State], batch: int) -> Iterator[Task]:
+    number = 1
+    for layout, group in groupby(states, key=lambda state: state.layout):
         same = list(group)
         for start in range(0, len(same), batch):
             part = same[start : start + batch]
             lines = list(range(number, number + len(part)))
             number += len(part)
             digits = np.array([state.puzzle for state in part], np.int8)
-            tasks.append(_Task("memory", [str(line) for line in lines], lines, digits, each, []))
-    frames = []
-    with tqdm(total=len(states), unit="puzzle", disable=_quiet(progress)) as bar:
-        for _, frame in _measured(iter(tasks), repertoire, limit, needs, workers):
-            frames.append(frame)
-            bar.update(len(frame))
-    if not frames:
-        none = np.zeros((0, 81), np.int8)
-        nothing = _Task("memory", [], [], none, usual(9), [])
-        return _measure_task(nothing, repertoire, limit, needs)
-    return pd.concat(frames, ignore_index=True)
+            ones, none = [1.0] * len(part), [""] * len(part)
+            yield Task("memory", [str(line) for line in lines], lines, ones, none, digits, layout)
 
 
 @dataclass(frozen=True)
@@ -126,7 +113,8 @@ class StudyRun:
 
     Attributes
     ----------
-    puzzles, rejected : rows written to the table, and lines set aside.
+    puzzles, rejected : rows in the table, and lines set aside.
+    resumed : how many of these rows an earlier run had left.
     table : folder of Parquet parts; ``pandas.read_parquet(run.table)`` reads them all.
     rejects : CSV file with source, line, column, reason and text of the lines set aside.
     interrupted : whether it was stopped before the end.
@@ -135,6 +123,7 @@ class StudyRun:
 
     puzzles: int
     rejected: int
+    resumed: int
     table: Path
     rejects: Path
     interrupted: bool
@@ -145,10 +134,6 @@ class StudyRun:
         return pd.read_parquet(self.table, columns=None if columns is None else list(columns))
 
 
-class StudyExists(ValueError):
-    """The folder holds a study that was asked for in another way."""
-
-
 def study_files(
     sources: Sequence[str],
     out: str | os.PathLike[str],
@@ -156,87 +141,170 @@ def study_files(
     layout: Layout | None = None,
     repertoire: Repertoire = FIRST_FAMILY,
     limit: int = SOLUTION_LIMIT,
+    seconds: float | None = SECONDS,
     needs: Needs | None = None,
+    widths: bool = False,
     workers: int | None = None,
+    scheduler: str | None = None,
     progress: bool = True,
 ) -> StudyRun:
     """Measure the puzzles of files into a folder; lines that are no puzzle are set aside.
 
     The folder receives `table/` (Parquet parts), `rejects.csv` and `manifest.json`, which says
-    how the table was made and what its columns mean.  On Ctrl-C the rows so far are kept.
+    how the table was made and what its columns mean.  On Ctrl-C the rows so far are kept; however
+    a run ends, the same call goes on with the parts that are not there yet.
 
     Parameters
     ----------
     sources : paths, packed or not; '-' for the standard input.
-    out : folder, made if missing.  A study in it is replaced if it was asked for in the same
-        words, as it would come out the same.
+    out : folder, made if missing.
+    repertoire, limit, seconds, needs, widths : what is measured; see `tasks.Asked`.
+    workers : processes; None for one a core, or none but this one where that takes less time.
+    scheduler : address of a Dask scheduler, whose workers measure instead.
 
     Raises
     ------
     StudyExists : the folder holds a study of something else.
     PuzzleError : a source is missing or empty.
+    WorkersLost : the processes died again and again, or the cluster cannot be used.
     """
     began = time.monotonic()
-    folder = Path(out)
-    manifest = {
-        "sources": list(sources),
-        "layout": layout.name if layout else None,
-        "repertoire": list(repertoire.names),
-        "limit": limit,
-        "policy": "easiest technique first, lowest rule first",
-        "versions": {name: version(name) for name in ("gridcrux", "numpy", "numba", "pandas")},
-        "needs": None if needs is None else needs.as_dict(),
-        "columns": columns_of(repertoire, needs is not None),
-    }
-    openings = [(source, open_source(source)) for source in sources]
-    writer = _Writer(folder, manifest)
-    interrupted = False
+    asked = Asked(repertoire, limit, seconds, needs, widths)
     total = _lines_ahead(sources)
-    try:
-        with (
-            writer,
-            tqdm(total=total, unit="line", disable=_quiet(progress), smoothing=0.05) as bar,
-        ):
-            for source, stream in openings:
-                bar.set_description(Path(source).name if source != "-" else "standard input")
-                done = bar.n
-                with stream:
-                    tasks = _tasks(source, stream, layout, SLOW_BATCH if needs else BATCH)
-                    for task, frame in _measured(tasks, repertoire, limit, needs, workers):
-                        writer.add(frame, task.rejects)
-                        reached = max([*task.lines[-1:], *(r.line for r in task.rejects[-1:])])
-                        bar.update(max(0, done + reached - bar.n))
+    interrupted = finished = False
+    with ExitStack() as stack:
+        openings = [(source, stack.enter_context(open_source(source))) for source in sources]
+        pool = stack.enter_context(workers_at(scheduler, how_many(workers, total, asked.slow)))
+        folder = StudyFolder(Path(out), _manifest(sources, layout, asked))
+        quiet = _quiet(progress)
+        bar = stack.enter_context(tqdm(total=total, unit="line", disable=quiet, smoothing=0.05))
+        run = _Run(asked, layout, folder, bar)
+        try:
+            for numbered, frame in measured(run.tasks(openings), asked, pool):
+                run.take(numbered, frame)
             bar.update(max(0, (total or bar.n) - bar.n))
-    except KeyboardInterrupt:
-        interrupted = True
-    finally:
-        for _, stream in openings:
-            stream.close()
+            finished = True
+        except KeyboardInterrupt:
+            interrupted = True
+            pool.stop()
+        finally:
+            run.leave()
+            folder.close(run.found if finished else None, run.parts)
     return StudyRun(
-        writer.rows,
-        writer.rejected,
-        writer.table,
-        writer.rejects,
+        run.rows,
+        run.rejected,
+        run.resumed,
+        folder.table,
+        folder.rejects,
         interrupted,
         time.monotonic() - began,
     )
 
 
+def _manifest(sources: Sequence[str], layout: Layout | None, asked: Asked) -> dict[str, Any]:
+    """How a study is made and what its columns mean, as JSON can hold it."""
+    packages = ("gridcrux", "numpy", "numba", "pandas", "pyarrow")
+    return {
+        "sources": list(sources),
+        "made": {source: made for source in sources if (made := how_made(source)) is not None},
+        "layout": layout.name if layout else None,
+        **asked.as_dict(),
+        "policy": POLICY,
+        "versions": {name: version(name) for name in packages},
+        "columns": asked.columns,
+    }
+
+
+def how_made(source: str) -> dict[str, Any] | None:
+    """What the file beside a sample says about how it was made, seed and all; None without one."""
+    beside = Path(source).with_suffix(".json")
+    if source == "-" or not beside.is_file():
+        return None
+    try:
+        made = json.loads(beside.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return made if isinstance(made, dict) and "method" in made else None
+
+
+class _Numbered(NamedTuple):
+    """A part, its number among those of all sources, and the lines read before its source."""
+
+    number: int
+    part: Part
+    before: int
+
+
+class _Run:
+    """What a run over files knows of its progress.
+
+    Attributes
+    ----------
+    rows, rejected, resumed, parts : counts so far; `resumed` rows were there before.
+    found : puzzles and rejects of each source that has been read to its end.
+    """
+
+    def __init__(self, asked: Asked, layout: Layout | None, folder: StudyFolder, bar: Any) -> None:
+        self.layout, self.folder, self.bar = layout, folder, bar
+        self.size, self.batch = (SLOW_PART, SLOW_BATCH) if asked.slow else (PART, BATCH)
+        self.rows = self.rejected = self.resumed = self.parts = 0
+        self.found: list[dict[str, Any]] = []
+        self._begun: _Numbered | None = None
+        self._frames: list[pd.DataFrame] = []
+
+    def tasks(self, openings: list[tuple[str, BinaryIO]]) -> Iterator[tuple[_Numbered, Task]]:
+        """The tasks of all parts that the folder has not got yet."""
+        before = 0
+        for source, stream in openings:
+            self.bar.set_description(Path(source).name if source != "-" else "standard input")
+            found: dict[str, Any] = {"source": source, "puzzles": 0, "rejected": 0}
+            line = 0
+            for part in parts_of(stream, source, self.layout, self.size, self.batch):
+                numbered = _Numbered(self.parts, part, before)
+                line = part.line
+                self.parts += 1
+                found["puzzles"] += part.puzzles
+                found["rejected"] += len(part.rejects)
+                if self.folder.has(numbered.number, part):
+                    self.rows += part.puzzles
+                    self.resumed += part.puzzles
+                    self.rejected += len(part.rejects)
+                    self._show(before + line)
+                else:
+                    yield from ((numbered, task) for task in part.tasks)
+            self.found.append(found)
+            before += line
+
+    def take(self, numbered: _Numbered, frame: pd.DataFrame) -> None:
+        """Take the rows of a task; write its part if they are the last."""
+        self._begun = numbered
+        self._frames.append(frame)
+        if len(self._frames) == len(numbered.part.tasks):
+            self._write(whole=True)
+            self.rejected += len(numbered.part.rejects)
+            self._show(numbered.before + numbered.part.line)
+        elif len(frame):
+            self._show(numbered.before + int(frame["line"].iloc[-1]))
+
+    def leave(self) -> None:
+        """Write what there is of a part that will not be completed now."""
+        if self._frames:
+            self._write(whole=False)
+
+    def _write(self, whole: bool) -> None:
+        assert self._begun is not None
+        frame = pd.concat(self._frames, ignore_index=True)
+        self.folder.add(self._begun.number, self._begun.part, frame, whole)
+        self.rows += len(frame)
+        self._frames = []
+
+    def _show(self, line: int) -> None:
+        self.bar.update(max(0, line - self.bar.n))
+
+
 def _quiet(progress: bool) -> bool | None:
     """What tqdm takes for it: no bar where none is asked for, or where it would fill a file."""
     return None if progress else True
-
-
-@dataclass(frozen=True)
-class _Task:
-    """Puzzles of one layout, and the lines set aside before them."""
-
-    source: str
-    ids: list[str]
-    lines: list[int]
-    digits: NDArray[np.int8]
-    layout: Layout
-    rejects: list[Reject]
 
 
 def _as_state(puzzle: str | State | Sequence[int], layout: Layout | None, name: str) -> State:
@@ -245,111 +313,6 @@ def _as_state(puzzle: str | State | Sequence[int], layout: Layout | None, name: 
     if isinstance(puzzle, str):
         return read_puzzle(puzzle, layout, name)
     return State.from_digits(puzzle, layout)
-
-
-def _tasks(source: str, stream: Any, layout: Layout | None, puzzles: int) -> Iterator[_Task]:
-    for batch in read_batches(stream, source, layout, puzzles):
-        each = layout or usual(round(batch.digits.shape[1] ** 0.5) or 9)
-        yield _Task(
-            source,
-            [entry.id for entry in batch.entries],
-            [entry.number for entry in batch.entries],
-            batch.digits,
-            each,
-            batch.rejects,
-        )
-
-
-def _measured(
-    tasks: Iterator[_Task],
-    repertoire: Repertoire,
-    limit: int,
-    needs: Needs | None,
-    workers: int | None,
-) -> Iterator[tuple[_Task, pd.DataFrame]]:
-    """Measure tasks side by side and give them back in their order, a few at a time."""
-    threads = workers or len(os.sched_getaffinity(0))
-    waiting: deque[tuple[_Task, Future[pd.DataFrame]]] = deque()
-    with ThreadPoolExecutor(threads) as pool:
-        try:
-            for task in tasks:
-                future = pool.submit(_measure_task, task, repertoire, limit, needs)
-                waiting.append((task, future))
-                if len(waiting) > 2 * threads:
-                    first, done = waiting.popleft()
-                    yield first, done.result()
-            while waiting:
-                first, done = waiting.popleft()
-                yield first, done.result()
-        finally:
-            for _, future in waiting:
-                future.cancel()
-
-
-def _measure_task(
-    task: _Task, repertoire: Repertoire, limit: int, needs: Needs | None
-) -> pd.DataFrame:
-    """The rows of a task, with the columns of `columns_of` in that order."""
-    measures = measure(task.digits, task.layout, repertoire, limit)
-    frame = _frame(task, measures, repertoire)
-    if needs is None:
-        return frame
-    number = measures.numbers[:, SOLUTIONS]
-    # Where one solution was looked for only, nobody knows whether there are more.
-    one = np.where(measures.complete, number, 0)
-    more = needs_frame(task.digits, task.layout, repertoire, one, needs)
-    return pd.concat([frame, more], axis=1)[list(columns_of(repertoire, needs=True))]
-
-
-def _frame(task: _Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame:
-    """The rows of a task without its needs."""
-    count = len(task.ids)
-    numbers = found.numbers
-    judged = numbers[:, STATUS] != MISSING
-    status = np.array([*STATUS_NAMES, None], object)[numbers[:, STATUS]]
-    names = np.array(repertoire.names)
-    data: dict[str, Any] = {
-        "id": pd.array(task.ids, dtype="str"),
-        "source": pd.array([task.source] * count, dtype="str"),
-        "line": np.array(task.lines, np.int64),
-        "layout": pd.array([task.layout.name] * count, dtype="str"),
-        "puzzle": pd.array(_lines(task.digits), dtype="str"),
-        "givens": np.count_nonzero(task.digits, axis=1),
-        "solutions": numbers[:, SOLUTIONS],
-        "solutions_complete": found.complete,
-        "nodes": numbers[:, NODES],
-        "backbone": _whole(numbers[:, BACKBONE]),
-        "open_after_singles": _whole(numbers[:, AFTER_SINGLES]),
-        "status": pd.array(status, dtype="str"),
-        "solved": status == STATUS_NAMES[0],
-        "steps": _whole(numbers[:, STEPS]),
-        "hard_steps": _whole(numbers[:, HARD]),
-        "widest_step": _whole(numbers[:, WIDEST]),
-        "essential_steps": _whole(numbers[:, ESSENTIAL_STEPS]),
-        "replaceable_steps": _whole(numbers[:, REPLACEABLE_STEPS]),
-        "idle_steps": _whole(numbers[:, IDLE_STEPS]),
-        "essential_techniques": pd.array(
-            [
-                ", ".join(names[flags]) if known else None
-                for flags, known in zip(found.essential, judged, strict=True)
-            ],
-            dtype="str",
-        ),
-    }
-    for column, technique in enumerate(repertoire):
-        data[steps_column(technique)] = _whole(np.where(judged, found.steps[:, column], MISSING))
-    return pd.DataFrame(data, columns=list(columns_of(repertoire)))
-
-
-def _whole(values: NDArray[Any]) -> Any:
-    """Whole numbers that may be missing."""
-    return pd.arrays.IntegerArray(values.astype(np.int64), values == MISSING)
-
-
-def _lines(digits: NDArray[np.int8]) -> list[str]:
-    """Each row of digits as one line, '.' for a blank."""
-    symbols = np.frombuffer(b"." + SYMBOLS.encode(), np.uint8)[digits]
-    return [row.tobytes().decode() for row in symbols]
 
 
 def _lines_ahead(sources: Sequence[str]) -> int | None:
@@ -362,61 +325,3 @@ def _lines_ahead(sources: Sequence[str]) -> int | None:
             while chunk := stream.read(1 << 20):
                 total += chunk.count(b"\n")
     return total
-
-
-class _Writer:
-    """Writes rows to Parquet parts and rejects to CSV as they come; closing writes the rest."""
-
-    def __init__(self, folder: Path, manifest: dict[str, Any]) -> None:
-        self.folder = folder
-        self.table = folder / "table"
-        self.rejects = folder / "rejects.csv"
-        self.manifest = manifest
-        self.rows = self.rejected = self.parts = 0
-        self.waiting: list[pd.DataFrame] = []
-        self._claim()
-
-    def _claim(self) -> None:
-        """Make the folder, or clear it of the same study done before."""
-        note = self.folder / "manifest.json"
-        if note.exists():
-            asked = ("sources", "layout", "repertoire", "limit", "needs")
-            before = json.loads(note.read_text())
-            if any(before.get(name) != self.manifest[name] for name in asked):
-                raise StudyExists(
-                    f"{self.folder} holds a study of {', '.join(before.get('sources', []))} with "
-                    "other settings; give another folder, or remove this one"
-                )
-        elif self.table.exists() and any(self.table.iterdir()):
-            raise StudyExists(f"{self.table} is not empty; give another folder, or remove it")
-        self.table.mkdir(parents=True, exist_ok=True)
-        for part in self.table.glob("part-*.parquet"):
-            part.unlink()
-        note.write_text(json.dumps(self.manifest, indent=2) + "\n")
-
-    def __enter__(self) -> _Writer:
-        self.stream = open(self.rejects, "w", newline="", encoding="utf-8")
-        self.csv = csv.writer(self.stream)
-        self.csv.writerow(Reject._fields)
-        return self
-
-    def __exit__(self, *error: object) -> None:
-        self._write()
-        self.stream.close()
-
-    def add(self, frame: pd.DataFrame, rejects: list[Reject]) -> None:
-        self.rejected += len(rejects)
-        self.csv.writerows(rejects)
-        self.waiting.append(frame)
-        if sum(map(len, self.waiting)) >= PART:
-            self._write()
-
-    def _write(self) -> None:
-        frame = pd.concat(self.waiting) if self.waiting else None
-        self.waiting = []
-        if frame is None or (frame.empty and self.parts):
-            return
-        target = self.table / f"part-{self.parts:05d}.parquet"
-        frame.to_parquet(target, index=False)
-        self.parts += 1
-        self.rows += len(frame)

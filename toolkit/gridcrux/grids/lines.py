@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Sequence
+from math import inf
 from typing import NamedTuple
 
 from gridcrux.grids.layout import USUAL, Layout, usual
@@ -32,12 +33,16 @@ class Entry(NamedTuple):
     id : its text in the column `id` of a table, else the line number.
     digits : n*n bytes row by row, 0 for a blank; no house holds a digit twice.
     rest : text behind the puzzle, or the other columns of a table.
+    weight : how much it counts in its sample, from the column `weight` of a table, else 1.
+    group : puzzles of one group depend on each other; the column `group`, empty if there is none.
     """
 
     number: int
     id: str
     digits: bytes
     rest: str
+    weight: float = 1.0
+    group: str = ""
 
 
 class Reject(NamedTuple):
@@ -74,6 +79,15 @@ class Found(NamedTuple):
 
     entry: Entry
     pieces: Sequence[Piece]
+
+
+class _Columns(NamedTuple):
+    """Where the columns of a table stand that mean something here; -1 for one it has not."""
+
+    puzzle: int
+    id: int
+    weight: int
+    group: int
 
 
 class _Shape(NamedTuple):
@@ -123,6 +137,15 @@ def is_rule(line: bytes) -> bool:
     return not line.strip(RULE)
 
 
+def _positive(text: str) -> float | None:
+    """The number that a text stands for, if it is finite and above 0."""
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if 0 < number < inf else None
+
+
 def joined(text: bytes) -> bytes:
     """The cells of a row without what stands between them."""
     return text.translate(None, GAPS)
@@ -151,7 +174,7 @@ class LineReader:
         self.near = {n * n + more: n for n in sizes for more in range(-(n // 2), n // 2 + 1)}
         self.row_sizes = set(sizes) - set(self.size_of)
         self.no_puzzle = f"no puzzle; expected {self._wanted()}"
-        self.columns: tuple[int, int | None] | None = None
+        self.columns: _Columns | None = None
         self.grid: list[Piece] = []
         self.found: list[Found] = []
         self.rejects: list[Reject] = []
@@ -162,8 +185,8 @@ class LineReader:
             fields = next(csv.reader([line.decode("utf-8", "replace")]))
             names = [name.strip().lower() for name in fields]
             if "puzzle" in names:
-                ids = names.index("id") if "id" in names else None
-                self.columns = names.index("puzzle"), ids
+                places = [names.index(n) if n in names else -1 for n in _Columns._fields]
+                self.columns = _Columns(*places)
         return self.columns is not None
 
     def read(self, number: int, line: bytes) -> None:
@@ -176,7 +199,7 @@ class LineReader:
         elif is_empty(bare):
             self.end_grid()
         elif self.columns is not None:
-            self._record(number, line, *self.columns)
+            self._record(number, line, self.columns)
         elif bare.strip(RULE):
             self._cells(Piece(number, line.find(bare), bare))
 
@@ -238,7 +261,7 @@ class LineReader:
         n = self.size_of.get(len(cells))
         return _Shape(n if n is not None and _is_even(text) else None, len(field), cells)
 
-    def _record(self, number: int, line: bytes, column: int, ids: int | None) -> None:
+    def _record(self, number: int, line: bytes, columns: _Columns) -> None:
         """A record of a table."""
         text = line.decode("utf-8", "replace")
         try:
@@ -246,18 +269,24 @@ class LineReader:
         except csv.Error as error:
             reason = f"{error}; expected fields with ',' between them"
             return self.reject(number, 1, reason, line)
-        if len(fields) <= column:
-            reason = f"{len(fields)} fields; expected the puzzle in field {column + 1}"
+        if len(fields) <= columns.puzzle:
+            reason = f"{len(fields)} fields; expected the puzzle in field {columns.puzzle + 1}"
             return self.reject(number, len(text) + 1, reason, line)
-        puzzle = fields[column].strip()
+        said = [fields[k].strip() if 0 <= k < len(fields) else "" for k in columns]
+        puzzle, ident, weight, group = said
         piece = Piece(number, max(text.find(puzzle), 0), puzzle.encode())
         shape = self._shape(piece.text)
         digits = shape.digits()
         if digits is None:
             return self._reject_cells(piece, shape)
-        ident = fields[ids].strip() if ids is not None and ids < len(fields) else ""
-        rest = ",".join(each for k, each in enumerate(fields) if k not in (column, ids))
-        self.found.append(Found(Entry(number, ident or str(number), digits, rest), (piece,)))
+        counts = _positive(weight) if columns.weight >= 0 else 1.0
+        if counts is None:
+            at = max(text.find(weight), 0) + 1
+            reason = f"weight {weight!r}; expected a number above 0"
+            return self.reject(number, at, reason, line)
+        rest = ",".join(each for k, each in enumerate(fields) if k not in columns)
+        entry = Entry(number, ident or str(number), digits, rest, counts, group)
+        self.found.append(Found(entry, (piece,)))
 
     def _wanted(self, n: int | None = None) -> str:
         if self.layout is not None:

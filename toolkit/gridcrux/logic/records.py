@@ -19,10 +19,11 @@ TECHNIQUE, PLACES, REMOVES = 0, 1, 2
 all that the deduction excludes, open or not; after these, as many words for the absences that
 it relies on; then the premises, as words with a bit for each rule."""
 
-SOLVED, STUCK, CONTRADICTION = 0, 1, 2
-"""How a route ends: every digit written; nothing applies; some rule has lost every candidate."""
+SOLVED, STUCK, CONTRADICTION, UNFINISHED = 0, 1, 2, 3
+"""How a route ends: every digit written; nothing applies; some rule has lost every candidate;
+or the time for it was up."""
 
-STATUS_NAMES = ("solved", "stuck", "contradiction")
+STATUS_NAMES = ("solved", "stuck", "contradiction", "unfinished")
 
 
 def new_records(rows: int, layout: Layout) -> NDArray[np.int64]:

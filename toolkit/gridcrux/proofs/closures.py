@@ -172,7 +172,7 @@ def settle(graph: Graph, number: int, selected: Flags) -> int:
     plan = graph.plan
     order = plan.order[: graph.head][selected[: graph.head]]
     nothing = np.empty(0, np.uint64)
-    head = Plan(order, plan.widest, plan.finders)
+    head = Plan(order, plan.widest, plan.finders, plan.clock)
     run(graph.layout, graph.board, head, nothing, -1, graph.room)
     following = number_of_board(graph)
     if following != FULL:

@@ -34,7 +34,7 @@ from gridcrux.proofs.desk import (
 )
 from gridcrux.techniques.compiled import board as boards
 from gridcrux.techniques.compiled.board import bit, exclude, forbid, leaves_no_more
-from gridcrux.techniques.compiled.driver import apply, find, run
+from gridcrux.techniques.compiled.driver import apply, find, run, time_is_up
 from gridcrux.techniques.compiled.families import Plan
 from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints, Tables
@@ -126,6 +126,8 @@ def find_more(
             )
             if found:
                 return found
+        if time_is_up(plan):
+            return 0
     return 0
 
 

@@ -155,7 +155,7 @@ def judge_route(
         desk.start[OPEN, :words],
         goal if ending != SOLVED else ~np.zeros_like(goal),
     )
-    search = Plan(search_order(plan.order), plan.widest, plan.finders)
+    search = Plan(search_order(plan.order), plan.widest, plan.finders, plan.clock)
     by_technique[:] = by_elimination[:] = UNUSED
     whole = is_whole(plan.order)
     known = steps
@@ -199,7 +199,7 @@ def judge_route(
                         index,
                         desk.board,
                         desk.start,
-                        Plan(rest, plan.widest, plan.finders),
+                        Plan(rest, plan.widest, plan.finders, plan.clock),
                         state[BANNED, :words].copy().view(np.uint64),
                         barred,
                         desk.goal,

@@ -13,7 +13,14 @@ from numba import njit
 
 from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
-from gridcrux.logic.records import CONTRADICTION, PLACES, REMOVES, SOLVED, STUCK
+from gridcrux.logic.records import (
+    CONTRADICTION,
+    PLACES,
+    REMOVES,
+    SOLVED,
+    STUCK,
+    UNFINISHED,
+)
 from gridcrux.techniques.compiled.board import (
     BLANKS,
     BROKEN,
@@ -26,7 +33,8 @@ from gridcrux.techniques.compiled.board import (
     write,
 )
 from gridcrux.techniques.compiled.cover import find_first_family
-from gridcrux.techniques.compiled.families import Plan
+from gridcrux.techniques.compiled.families import AT_WORK, TIME_UP, Plan
+from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.shapes import FAMILY
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
@@ -66,6 +74,12 @@ def apply(tables: Tables, board: Ints, records: Ints, row: int) -> None:
         write(tables, board, records[row, PLACES])
 
 
+@inner
+def time_is_up(plan: Plan) -> bool:
+    """Whether the puzzle at work is to be left as it is."""
+    return plan.clock[AT_WORK] == plan.clock[TIME_UP]
+
+
 @njit(cache=True)
 def run(
     tables: Tables, board: Ints, plan: Plan, forbidden: Words, barred: int, records: Ints
@@ -83,7 +97,8 @@ def run(
 
     Returns
     -------
-    The number of steps and `records.SOLVED`, `STUCK` or `CONTRADICTION`.
+    The number of steps and `records.SOLVED`, `STUCK` or `CONTRADICTION`; or `UNFINISHED`, if
+    the clock of the plan says that the time is up.
     """
     stride = 1 if records.shape[0] > 1 else 0
     for word in range(forbidden.shape[0]):
@@ -103,6 +118,9 @@ def run(
         row = steps * stride
         found = 0
         for place in range(plan.order.shape[0]):
+            if time_is_up(plan):
+                status = UNFINISHED
+                break
             found = find(tables, board, plan, plan.order[place], barred, records, row, 1)
             if found:
                 break

@@ -50,11 +50,25 @@ class Plan(NamedTuple):
     order : technique numbers, easiest first; any selection.
     widest : most premises that a deduction of a later family may have.
     finders : a function pointer for each family.
+    clock : (2,) the number of the puzzle at work and that of the one whose time is up: whoever
+        waits for the compiled code sets the second from another thread.
     """
 
     order: Ints
     widest: int
     finders: Any
+    clock: Ints
+
+
+AT_WORK, TIME_UP = 0, 1
+"""Places in `Plan.clock`."""
+
+NO_PUZZLE = -1
+
+
+def new_clock() -> Ints:
+    """A clock that stops nothing."""
+    return np.array([0, NO_PUZZLE])
 
 
 @cfunc(FINDER, cache=True)
@@ -104,7 +118,7 @@ def plan_of(repertoire: Repertoire) -> Plan:
     used = frozenset((order // FAMILY).tolist())
     for family in used:
         _load(family)
-    return Plan(order, repertoire.limit, _finders(used))
+    return Plan(order, repertoire.limit, _finders(used), new_clock())
 
 
 def plans_of(repertoire: Repertoire) -> Iterator[Plan]:
@@ -118,7 +132,8 @@ def plans_of(repertoire: Repertoire) -> Iterator[Plan]:
         missing = [place for place, f in enumerate(families.tolist()) if f and f not in _loaded]
         reach = missing[0] if missing else len(families)
         used = frozenset(families[:reach].tolist())
-        yield Plan(np.array(repertoire.order[:reach]), repertoire.limit, _finders(used))
+        order = np.array(repertoire.order[:reach])
+        yield Plan(order, repertoire.limit, _finders(used), new_clock())
         if not missing:
             return
         _load(int(families[reach]))
