@@ -25,6 +25,8 @@ COMPILED = {
     "prove": ("gridcrux.proofs.explain.hitting", "search", 10),
     "width": ("gridcrux.proofs.explain.narrow", "_narrow", 3),
     "sample": ("gridcrux.corpus.sample.deletion", "_delete", 25),
+    "shortlist": ("gridcrux.grids.canonical", "_search", 10),
+    "describe": ("gridcrux.corpus.survey", "_spare", 5),
     "study": ("gridcrux.corpus.measure", "_measure", 60),
 }
 """For each command the module and name of the last function to be compiled, and how many

@@ -15,13 +15,16 @@ from typer.core import TyperGroup
 
 from gridcrux.cli.claims import prove
 from gridcrux.cli.crux import crux
+from gridcrux.cli.describe import describe
 from gridcrux.cli.givens import givens
 from gridcrux.cli.inputs import BadInput
 from gridcrux.cli.output import tell
 from gridcrux.cli.questions import backbone, count
+from gridcrux.cli.rates import rates
 from gridcrux.cli.reasons import route
 from gridcrux.cli.repertoires import techniques
 from gridcrux.cli.sample import sample
+from gridcrux.cli.shortlist import shortlist
 from gridcrux.cli.study import study
 from gridcrux.cli.widths import width
 
@@ -91,5 +94,19 @@ def start(
         typer.echo(ctx.get_help())
 
 
-for command in (count, backbone, route, crux, givens, prove, width, techniques, study, sample):
+for command in (
+    count,
+    backbone,
+    route,
+    crux,
+    givens,
+    prove,
+    width,
+    techniques,
+    sample,
+    describe,
+    study,
+    rates,
+    shortlist,
+):
     program.command()(command)

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import os
 import signal
+import threading
+import time
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future
@@ -67,7 +69,10 @@ class Workers:
             from loky import get_reusable_executor
 
             self.executor = get_reusable_executor(
-                self.count, timeout=IDLE_SECONDS, initializer=_ignore_interrupts
+                self.count,
+                timeout=IDLE_SECONDS,
+                initializer=_belong_to,
+                initargs=(os.getpid(),),
             )
 
     def stop(self) -> None:
@@ -76,9 +81,16 @@ class Workers:
             self.executor.shutdown(wait=False, kill_workers=True)  # type: ignore[call-arg]
 
 
-def _ignore_interrupts() -> None:
-    """Leave Ctrl-C to the process that started the others; it ends them."""
+def _belong_to(parent: int) -> None:
+    """Leave Ctrl-C to the process that started this one, and end when that one is killed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+    def watch() -> None:
+        while os.getppid() == parent:
+            time.sleep(1)
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 def how_many(workers: int | None, puzzles: int | None, slow: bool) -> int:

@@ -9,8 +9,10 @@ import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import PercentFormatter
-from scipy.stats import binomtest
 
+from gridcrux.corpus.statistics.features import essential_flags, used_flags
+from gridcrux.corpus.statistics.rates import rates
+from gridcrux.corpus.statistics.shares import wilson
 from gridcrux.figures.palette import BLACK, BLUE, GREY, SKY_BLUE, WHITE
 
 CONFIDENCE = 0.95
@@ -20,24 +22,22 @@ TECHNIQUE_COLUMNS = {
     "puzzles": "puzzles with a route",
     "used": "puzzles whose route uses the technique",
     "used_share": "used / puzzles",
-    "used_low": "lower end of the Wilson interval of `used_share`, 95 %",
+    "used_low": "lower end of the interval of `used_share`, 95 %",
     "used_high": "upper end of it",
     "judged": "puzzles of which it is known what is essential",
     "essential": "puzzles whose end the repertoire does not reach without the technique",
     "essential_share": "essential / judged",
-    "essential_low": "lower end of the Wilson interval of `essential_share`, 95 %",
+    "essential_low": "lower end of the interval of `essential_share`, 95 %",
     "essential_high": "upper end of it",
 }
 """Meaning of the columns of `technique_table`."""
-
-_STEPS = "steps_"
 
 
 def technique_table(study: pd.DataFrame) -> pd.DataFrame:
     """For each technique the share of puzzles that use it and that cannot do without it.
 
-    Intervals are those of Wilson, "Probable inference, the law of succession, and statistical
-    inference", Journal of the American Statistical Association 22 (1927), as scipy has them.
+    Shares and intervals are those of `corpus.statistics.rates.rates`: by weight, where puzzles
+    have weights.
 
     Parameters
     ----------
@@ -51,33 +51,31 @@ def technique_table(study: pd.DataFrame) -> pd.DataFrame:
 
     Raises
     ------
-    KeyError : the study has no such columns.
+    NoSuchColumn : the study has no such columns.
     """
-    columns = [name for name in study.columns if name.startswith(_STEPS)]
-    if not columns or "essential_techniques" not in study.columns:
-        raise KeyError(
-            "no study of techniques: expected columns 'essential_techniques' and "
-            f"'{_STEPS}<technique>', found {', '.join(map(str, study.columns))}"
-        )
-    judged = study["essential_techniques"].dropna()
-    essential = judged[judged != ""].str.split(", ").explode().value_counts()
-    rows = []
-    for column in columns:
-        name = column.removeprefix(_STEPS).replace("_", "-")
-        steps = study[column].dropna()
-        row: dict[str, Any] = {"technique": name}
-        row |= share_row("used", "puzzles", int((steps > 0).sum()), len(steps))
-        row |= share_row("essential", "judged", int(essential.get(name, 0)), len(judged))
-        rows.append(row)
-    return pd.DataFrame(rows, columns=list(TECHNIQUE_COLUMNS))
+    essential, used = essential_flags(study), used_flags(study)
+    parts = [
+        pd.DataFrame({"technique": list(used.columns)}),
+        _shares(study, used, "used", "puzzles"),
+        _shares(study, essential[list(used.columns)], "essential", "judged"),
+    ]
+    return pd.concat(parts, axis=1)
+
+
+def _shares(study: pd.DataFrame, flags: pd.DataFrame, what: str, of: str) -> pd.DataFrame:
+    """The rates of flags under the names of `share_row`."""
+    names = dict(
+        zip(("puzzles", "count", "share", "low", "high"), share_row(what, of, 0, 0), strict=True)
+    )
+    if study.empty:
+        return pd.DataFrame([share_row(what, of, 0, 0)] * len(flags.columns))
+    return rates(study, flags, confidence=CONFIDENCE)[list(names)].rename(columns=names)
 
 
 def share_row(what: str, of: str, count: int, total: int) -> dict[str, Any]:
     """A count, what it is a part of, and its share with the interval of Wilson, as columns."""
-    share = low = high = float("nan")
-    if total:
-        interval = binomtest(count, total).proportion_ci(CONFIDENCE, method="wilson")
-        share, low, high = count / total, interval.low, interval.high
+    share = count / total if total else float("nan")
+    low, high = wilson(share, total, CONFIDENCE)
     return {
         of: total,
         what: count,

@@ -1,0 +1,81 @@
+"""The share of puzzles that have a feature, and the interval of Wilson for it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from gridcrux.corpus.statistics.features import Features, flags, known
+from gridcrux.corpus.statistics.resampling import FEW, Floats
+from gridcrux.corpus.statistics.weighting import Weighting
+
+
+class Share:
+    """A feature of the puzzles of a study.
+
+    Parameters
+    ----------
+    truth : (n,) whether a puzzle has it.
+    given : (n,) whether that is known; `truth` is false where it is not.
+
+    Attributes
+    ----------
+    puzzles, count : puzzles of which it is known, and that have it, each counted once.
+    share : by weight; NaN where nothing is known.
+    effective : effective size of the sample of those of which it is known.
+    """
+
+    def __init__(
+        self, truth: NDArray[np.bool_], given: NDArray[np.bool_], weighting: Weighting
+    ) -> None:
+        self.truth, self.given, self.weighting = truth, given, weighting
+        self.puzzles, self.count = int(given.sum()), int(truth.sum())
+        total = weighting.weight[given].sum()
+        self.share = float(weighting.weight[truth].sum() / total) if total else np.nan
+        self.effective = weighting.effective(given)
+
+    @property
+    def enough(self) -> bool:
+        """Whether enough units have the feature, and lack it, for a bootstrap."""
+        having = np.count_nonzero(self.weighting.totals(self.truth))
+        lacking = np.count_nonzero(self.weighting.totals(self.given & ~self.truth))
+        return bool(min(having, lacking) >= FEW)
+
+    def totals(self) -> Floats:
+        """(units, 2) weight of what has the feature, and of that of which it is known."""
+        return np.stack([self.weighting.totals(each) for each in (self.truth, self.given)], axis=1)
+
+    def group_totals(self) -> Floats:
+        """(groups, 2) the same for groups."""
+        add = self.weighting.group_totals
+        return np.stack([add(self.truth), add(self.given)], axis=1)
+
+
+def shares(study: pd.DataFrame, features: Features, weighting: Weighting) -> dict[str, Share]:
+    """The features of a study by name, in the order asked for."""
+    asked = flags(study, features)
+    truth, given = known(asked)
+    return {
+        str(name): Share(truth[:, i], given[:, i], weighting)
+        for i, name in enumerate(asked.columns)
+    }
+
+
+def wilson(share: ArrayLike, size: ArrayLike, confidence: float) -> tuple[Any, Any]:
+    """Lower and upper ends of the intervals of Wilson for shares of samples.
+
+    Parameters
+    ----------
+    share, size : numbers or arrays; a size need not be a whole number.  Where it is nought, the
+        ends are missing.
+    """
+    from statsmodels.stats.proportion import proportion_confint
+
+    share, size = np.asarray(share, float), np.asarray(size, float)
+    size = np.where(size > 0, size, np.nan)
+    low, high = proportion_confint(share * size, size, 1 - confidence, method="wilson")
+    # The ends at nought and one are exact but for rounding.
+    return np.where(share == 0, 0 * size, low)[()], np.where(share == 1, 1 + 0 * size, high)[()]

@@ -1,0 +1,45 @@
+"""How two studies differ, as points around nought."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter
+
+from gridcrux.figures.palette import BLACK
+from gridcrux.figures.statistics.forest import SURE, axes_for, chance, points, rows
+
+
+def plot_differences(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
+    """Draw each difference with its interval, filled where it is sure (corrected p below 0.05).
+
+    On the right stand the effect size (Cohen's h of shares, Hedges' g of numbers) and the
+    corrected p-value.
+
+    Parameters
+    ----------
+    table : as `compare_shares` or `compare_numbers` of `corpus.statistics.comparison` return it.
+    ax : None for axes of a new figure.
+    artist : passed on to the points.
+    """
+    ax = axes_for(len(table), ax)
+    of_shares = "feature" in table.columns
+    filled = (table["p_corrected"] < SURE).to_numpy(bool)
+    points(ax, table, ("difference", "difference_low", "difference_high"), filled, **artist)
+    ax.axvline(0, color=BLACK, lw=0.8, zorder=0.5)
+    effect, head = ("cohen_h", "h") if of_shares else ("hedges_g", "g")
+    beside = {
+        head: [f"{value:+.2f}" for value in table[effect]],
+        "p, corrected": [chance(p) for p in table["p_corrected"]],
+    }
+    rows(ax, list(table["feature" if of_shares else "column"]), beside)
+    if of_shares:
+        ax.xaxis.set_major_formatter(
+            FuncFormatter(lambda share, _: f"{100 * share:+.3g}" if share else "0")
+        )
+        ax.set_xlabel("difference of shares, second study less first, in points of percent")
+    else:
+        ax.set_xlabel("difference of means, second study less first")
+    return ax

@@ -1,0 +1,90 @@
+"""Rows of points with their intervals, and numbers beside them on the right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib import pyplot as plt
+from matplotlib.axes import Axes
+
+from gridcrux.figures.palette import BLACK, BLUE, FAINT, GREY, WHITE
+
+SURE = 0.05
+"""Points are filled where the corrected p-value is below this."""
+
+
+def axes_for(rows: int, ax: Axes | None) -> Axes:
+    """The axes given, or those of a new figure with room for so many rows."""
+    if ax is None:
+        _, ax = plt.subplots(figsize=(6.4, 1.0 + 0.34 * max(1, rows)), layout="constrained")
+    return ax
+
+
+def points(
+    ax: Axes, table: pd.DataFrame, columns: tuple[str, str, str], filled: Any, **artist: Any
+) -> None:
+    """A point a row with the interval around it, open where it is not `filled`.
+
+    Parameters
+    ----------
+    columns : names of the middle, the lower and the upper end.
+    filled : (rows,) booleans.
+    artist : passed on to both sets of points.
+    """
+    middle, low, high = (table[name].to_numpy(float) for name in columns)
+    places = np.arange(len(table))
+    filled = np.broadcast_to(filled, len(table))
+    for rows, face in ((filled, BLUE), (~filled, WHITE)):
+        look: dict[str, Any] = {
+            "fmt": "o",
+            "color": BLUE,
+            "markersize": 5,
+            "markerfacecolor": face,
+            "ecolor": BLACK,
+            "elinewidth": 0.9,
+        }
+        if rows.any():
+            # An interval that is missing leaves the point alone.
+            ends = np.nan_to_num([middle - low, high - middle])[:, rows].clip(0)
+            ax.errorbar(middle[rows], places[rows], xerr=ends, **(look | artist))
+
+
+def rows(ax: Axes, names: Sequence[str], beside: Mapping[str, Sequence[str]]) -> None:
+    """Names of rows on the left, from the top; columns of text on the right under their heads."""
+    count = len(names)
+    ax.set_yticks(range(count), names)
+    ax.set_ylim(count - 0.4, -0.6)
+    ax.tick_params(axis="y", length=0)
+    ax.spines[["top", "right", "left"]].set_visible(False)
+    ax.hlines(range(count), 0, 1, transform=ax.get_yaxis_transform(), color=FAINT, lw=0.8, zorder=0)
+    edge = 0.0
+    for head, texts in beside.items():
+        # Widths of small letters, in points: a column ends where the next one may begin.
+        edge += 12 + 5.2 * max(map(len, (head, *texts)))
+        for place, text in zip((-0.9, *range(count)), (head, *texts), strict=True):
+            ax.annotate(
+                text,
+                (1, place),
+                (edge, 0),
+                xycoords=("axes fraction", "data"),
+                textcoords="offset points",
+                ha="right",
+                va="center",
+                color=GREY,
+                fontsize="small",
+                annotation_clip=False,
+            )
+
+
+def chance(p: float) -> str:
+    """A p-value with as many digits as it bears; nothing where it is missing.
+
+    >>> [chance(p) for p in (0.5, 0.0312, 0.00004, float("nan"))]
+    ['0.50', '0.031', '< 0.001', '']
+    """
+    if np.isnan(p):
+        return ""
+    return "< 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"

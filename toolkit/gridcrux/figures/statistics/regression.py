@@ -1,0 +1,75 @@
+"""What effort depends on, as points around nought; and how well it was predicted."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib import pyplot as plt
+from matplotlib.axes import Axes
+from matplotlib.colors import LinearSegmentedColormap
+
+from gridcrux.corpus.statistics.regression import CONSTANT, scores
+from gridcrux.figures.palette import BLACK, BLUE, FAINT, GREY, SKY_BLUE
+from gridcrux.figures.statistics.forest import SURE, axes_for, chance, points, rows
+
+
+def plot_coefficients(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
+    """Draw standardised coefficients with their intervals, filled where p is below 0.05.
+
+    On the right stand the variance inflation and the p-value.
+
+    Parameters
+    ----------
+    table : as `corpus.statistics.regression.coefficients` returns it.
+    ax : None for axes of a new figure.
+    artist : passed on to the points.
+    """
+    table = table[table["feature"] != CONSTANT].reset_index(drop=True)
+    ax = axes_for(len(table), ax)
+    filled = (table["p"] < SURE).to_numpy(bool)
+    columns = ("standardised", "standardised_low", "standardised_high")
+    points(ax, table, columns, filled, **artist)
+    ax.axvline(0, color=BLACK, lw=0.8, zorder=0.5)
+    beside = {
+        "inflation": [f"{value:.1f}" for value in table["inflation"]],
+        "p": [chance(p) for p in table["p"]],
+    }
+    rows(ax, list(table["feature"]), beside)
+    ax.set_xlabel("standardised coefficient")
+    return ax
+
+
+def plot_predictions(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
+    """Draw predicted against observed outcomes: the darker, the more puzzles.
+
+    The solid line is where both are the same, the dotted one the prediction by the mean alone.
+
+    Parameters
+    ----------
+    table : as `corpus.statistics.regression.predictions` returns it.
+    ax : None for axes of a new figure.
+    artist : passed on to the hexagons.
+    """
+    if ax is None:
+        _, ax = plt.subplots(figsize=(5.2, 4.6), layout="constrained")
+    observed, predicted = (table[name].to_numpy(float) for name in ("observed", "predicted"))
+    hues = LinearSegmentedColormap.from_list("puzzles", [FAINT, SKY_BLUE, BLUE, BLACK])
+    look: dict[str, Any] = {"gridsize": 32, "mincnt": 1, "bins": "log", "cmap": hues, "lw": 0.1}
+    mesh = ax.hexbin(observed, predicted, **(look | artist))
+    ends = [np.min([observed.min(), predicted.min()]), np.max([observed.max(), predicted.max()])]
+    ax.plot(ends, ends, color=BLACK, lw=1)
+    mean = float(np.average(table["constant"], weights=table["weight"]))
+    ax.axhline(mean, color=GREY, lw=1.2, ls=":")
+    found = scores(table).set_index("predictor")
+    words = [
+        f"{name}: $R^2$ {round(row['r2'], 2) + 0:.2f}, mean absolute error {row['mae']:.3g}"
+        for name, row in found.iterrows()
+    ]
+    ax.set_title("\n".join(words), fontsize="small", loc="left")
+    ax.set_xlabel("observed")
+    ax.set_ylabel("predicted without having seen the puzzle")
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.figure.colorbar(mesh, ax=ax, label="puzzles", shrink=0.8)
+    return ax
