@@ -22,8 +22,8 @@ import pandas as pd
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.corpus.measure import measure
 from gridcrux.corpus.sample import minimal
+from gridcrux.corpus.study.measure import measure
 from gridcrux.engines.kernel import search
 from gridcrux.engines.sat import SatEngine
 from gridcrux.grids.arrays import Geometry, Words, from_words, geometry

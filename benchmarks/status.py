@@ -13,14 +13,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from gridcrux.corpus.measure import (
+from gridcrux.corpus.sample import minimal
+from gridcrux.corpus.study.measure import (
     ESSENTIAL_STEPS,
     IDLE_STEPS,
     REPLACEABLE_STEPS,
     Measures,
     measure,
 )
-from gridcrux.corpus.sample import minimal
 from gridcrux.grids.arrays import to_words, word_count
 from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import State

@@ -26,8 +26,8 @@ COMPILED = {
     "width": ("gridcrux.proofs.explain.narrow", "_narrow", 3),
     "sample": ("gridcrux.corpus.sample.deletion", "_delete", 25),
     "shortlist": ("gridcrux.grids.canonical", "_search", 10),
-    "describe": ("gridcrux.corpus.survey", "_spare", 5),
-    "study": ("gridcrux.corpus.measure", "_measure", 60),
+    "describe": ("gridcrux.corpus.cards.survey", "_spare", 5),
+    "study": ("gridcrux.corpus.study.measure", "_measure", 60),
 }
 """For each command the module and name of the last function to be compiled, and how many
 seconds the compilation takes, measured on one core of a small server."""

@@ -99,11 +99,11 @@ def shortlist(
     taken, unless --where speaks of 'solutions'. Exit status 1 if there is none.
     """
     prepare("shortlist")
-    from gridcrux.corpus.queries import BadQuery
     from gridcrux.corpus.rows import NoStudy, UnknownColumn
     from gridcrux.corpus.shortlist import choose
-    from gridcrux.corpus.used import append_used
-    from gridcrux.corpus.wishes import BadWish
+    from gridcrux.corpus.shortlist.queries import BadQuery
+    from gridcrux.corpus.shortlist.used import append_used
+    from gridcrux.corpus.shortlist.wishes import BadWish
     from gridcrux.grids.sources import PuzzleError
     from gridcrux.logic.repertoire import UnknownTechnique
 

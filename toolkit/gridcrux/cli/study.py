@@ -126,8 +126,8 @@ def study(
     usual = None if only else STUDY_LEVEL
     repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
     checked_seconds(seconds)
-    from gridcrux.corpus.needs import Needs
     from gridcrux.corpus.study import StudyExists, WorkersLost, study_files
+    from gridcrux.corpus.study.needs import Needs
     from gridcrux.grids.sources import PuzzleError
 
     settings: dict[str, Any] = {}
@@ -191,7 +191,7 @@ def _compile_study() -> None:
     """Compile what a study needs in this thread, where Ctrl-C ends it at once."""
     import numpy as np
 
-    from gridcrux.corpus.measure import measure
+    from gridcrux.corpus.study.measure import measure
     from gridcrux.grids.layout import usual
     from gridcrux.techniques.repertoires import FIRST_FAMILY
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from gridcrux.corpus.tasks import Task
+from gridcrux.corpus.study.tasks import Task
 from gridcrux.grids.layout import NINE, Layout, usual
 from gridcrux.grids.lines import Entry, Reject
 from gridcrux.grids.sources import Lines

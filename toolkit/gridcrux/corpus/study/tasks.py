@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import columns_of, steps_column
-from gridcrux.corpus.measure import (
+from gridcrux.corpus.study.measure import (
     AFTER_SINGLES,
     BACKBONE,
     ESSENTIAL_STEPS,
@@ -28,7 +28,7 @@ from gridcrux.corpus.measure import (
     levels_within,
     measure,
 )
-from gridcrux.corpus.needs import Needs, needs_frame, widths_frame
+from gridcrux.corpus.study.needs import Needs, needs_frame, widths_frame
 from gridcrux.grids.layout import SYMBOLS, Layout
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire

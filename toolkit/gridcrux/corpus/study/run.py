@@ -22,19 +22,17 @@ import numpy as np
 import pandas as pd
 from tqdm import tqdm
 
-from gridcrux.corpus.folder import StudyExists, StudyFolder
-from gridcrux.corpus.needs import Needs
-from gridcrux.corpus.parts import Part, parts_of
-from gridcrux.corpus.tasks import SECONDS, SOLUTION_LIMIT, Asked, Task, rows_of
-from gridcrux.corpus.workers import WorkersLost, how_many, measured, workers_at
+from gridcrux.corpus.study.folder import StudyFolder
+from gridcrux.corpus.study.needs import Needs
+from gridcrux.corpus.study.parts import Part, parts_of
+from gridcrux.corpus.study.tasks import SECONDS, SOLUTION_LIMIT, Asked, Task, rows_of
+from gridcrux.corpus.study.workers import how_many, measured, workers_at
 from gridcrux.grids.layout import Layout, usual
 from gridcrux.grids.sources import open_source
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.techniques.repertoires import FIRST_FAMILY
-
-__all__ = ["StudyExists", "StudyRun", "WorkersLost", "study", "study_files"]
 
 BATCH, SLOW_BATCH = 1024, 8
 """Puzzles measured in one call; and where that takes long, so that the progress bar moves on."""

@@ -13,12 +13,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from gridcrux.corpus.card_sources import made_as_stated
-from gridcrux.corpus.cards import GIVENS_COLUMNS, describe
+from gridcrux.corpus.cards import describe
+from gridcrux.corpus.cards.card import GIVENS_COLUMNS
+from gridcrux.corpus.cards.sources import made_as_stated
+from gridcrux.corpus.cards.survey import SOLUTIONS, SPARE, UNKNOWN, Survey, solutions_of, spare_of
 from gridcrux.corpus.rows import NoStudy
 from gridcrux.corpus.sample import SYMMETRIES, minimal
 from gridcrux.corpus.study import study_files
-from gridcrux.corpus.survey import SOLUTIONS, SPARE, UNKNOWN, Survey, solutions_of, spare_of
 from gridcrux.engines import get_engine
 from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.sources import PuzzleError
@@ -26,7 +27,7 @@ from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.givens import redundant_givens
 
-DATASETS = Path(__file__).parents[2] / "datasets"
+DATASETS = Path(__file__).parents[3] / "datasets"
 FOUR = boxes(2, 2)
 
 

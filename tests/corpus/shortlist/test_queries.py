@@ -9,8 +9,8 @@ import pandas as pd
 import pyarrow as pa
 import pytest
 
-from gridcrux.corpus.queries import BadQuery, read_query
 from gridcrux.corpus.rows import UnknownColumn
+from gridcrux.corpus.shortlist.queries import BadQuery, read_query
 
 RANDOM = np.random.default_rng(5)
 PLAIN = pd.DataFrame(

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from tqdm import tqdm
 
 from gridcrux.corpus.rows import Rows
-from gridcrux.corpus.wishes import Condition
+from gridcrux.corpus.shortlist.wishes import Condition
 
 Numbers = NDArray[np.int64]
 

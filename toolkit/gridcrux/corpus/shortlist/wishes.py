@@ -12,9 +12,9 @@ import pyarrow.compute as pc
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import steps_column
-from gridcrux.corpus.queries import read_query
 from gridcrux.corpus.rows import Rows, by_layout, symmetries_of
 from gridcrux.corpus.sample import SYMMETRIES
+from gridcrux.corpus.shortlist.queries import read_query
 from gridcrux.logic.repertoire import Repertoire, UnknownTechnique
 from gridcrux.techniques.repertoires import EVERYTHING, LEVELS
 

@@ -16,7 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.corpus.rows import Digits, layout_of, symmetries_of
-from gridcrux.corpus.used import has_symmetries
+from gridcrux.corpus.shortlist.used import has_symmetries
 from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry, geometry
 from gridcrux.grids.canonical import canonical_batch

@@ -13,7 +13,8 @@ import pandas as pd
 import pyarrow as pa
 
 from gridcrux.corpus.columns import steps_column
-from gridcrux.corpus.funnel import (
+from gridcrux.corpus.rows import Rows, Study, by_layout, layout_of, symmetries_of
+from gridcrux.corpus.shortlist.funnel import (
     FUNNEL_COLUMNS,
     Found,
     Numbers,
@@ -22,9 +23,8 @@ from gridcrux.corpus.funnel import (
     ordered,
     stage_of,
 )
-from gridcrux.corpus.rows import Rows, Study, by_layout, layout_of, symmetries_of
-from gridcrux.corpus.used import Alike, Used
-from gridcrux.corpus.wishes import (
+from gridcrux.corpus.shortlist.used import Alike, Used
+from gridcrux.corpus.shortlist.wishes import (
     BadWish,
     Wishes,
     conditions_of,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from gridcrux.corpus.survey import NODES, SPARE
+from gridcrux.corpus.cards.survey import NODES, SPARE
 
 if TYPE_CHECKING:
     from gridcrux.corpus.cards import Card

@@ -12,9 +12,9 @@ from typing import Any
 import pandas as pd
 from tqdm import tqdm
 
-from gridcrux.corpus.card_sources import PuzzleFile, StudyTable
-from gridcrux.corpus.card_text import card_text
-from gridcrux.corpus.survey import SOLUTIONS, Sampled, Survey
+from gridcrux.corpus.cards.sources import PuzzleFile, StudyTable
+from gridcrux.corpus.cards.survey import SOLUTIONS, Sampled, Survey
+from gridcrux.corpus.cards.text import card_text
 from gridcrux.grids.layout import Layout
 
 SAMPLE = 50_000

@@ -14,15 +14,15 @@ import pandas as pd
 import psutil
 import pytest
 
-from gridcrux.corpus import folder as folders
-from gridcrux.corpus import study as module
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists, study_files
+from gridcrux.corpus.study import folder as folders
+from gridcrux.corpus.study import run as module
 from samples import content
 
 RUN = """
 import sys
-from gridcrux.corpus import study
+from gridcrux.corpus.study import run as study
 study.PART, study.BATCH = 8, 4
 study.study_files([sys.argv[1]], sys.argv[2], workers=int(sys.argv[3]), progress=False)
 """
@@ -112,7 +112,7 @@ def test_death_beside_any_file_that_takes_its_place(tmp_path, monkeypatch, small
 
 def test_a_finished_study_is_only_read(source, tmp_path, monkeypatch, small):
     first = study_files([str(source)], tmp_path / "out", workers=1, progress=False)
-    monkeypatch.setattr("gridcrux.corpus.workers.rows_of", None)
+    monkeypatch.setattr("gridcrux.corpus.study.workers.rows_of", None)
     again = study_files([str(source)], tmp_path / "out", workers=1, progress=False)
     assert (first.resumed, again.resumed) == (0, first.puzzles)
     assert (again.puzzles, again.rejected) == (first.puzzles, first.rejected)

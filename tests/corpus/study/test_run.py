@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 
 from gridcrux.corpus.columns import columns_of
-from gridcrux.corpus.needs import Needs
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists, study, study_files
+from gridcrux.corpus.study.needs import Needs
 from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.sources import PuzzleError
 from gridcrux.grids.state import State
@@ -71,7 +71,7 @@ def test_rows_agree_with_the_functions_for_one_puzzle(level):
 
 
 def test_the_number_of_workers_does_not_show(monkeypatch):
-    monkeypatch.setattr("gridcrux.corpus.study.BATCH", 100)
+    monkeypatch.setattr("gridcrux.corpus.study.run.BATCH", 100)
     lines = some_puzzles() * 100
     pd.testing.assert_frame_equal(study(lines, workers=1), study(lines, workers=4))
 
@@ -142,15 +142,15 @@ def test_the_same_study_can_be_made_again_and_another_is_not_overwritten(source,
 
 
 def test_parts_are_written_as_rows_come(source, tmp_path, monkeypatch):
-    monkeypatch.setattr("gridcrux.corpus.study.PART", 8)
-    monkeypatch.setattr("gridcrux.corpus.study.BATCH", 4)
+    monkeypatch.setattr("gridcrux.corpus.study.run.PART", 8)
+    monkeypatch.setattr("gridcrux.corpus.study.run.BATCH", 4)
     run = study_files([str(source)], tmp_path / "out", progress=False)
     assert len(list(run.table.glob("part-*.parquet"))) > 1
     assert run.frame()["puzzle"].tolist() == some_puzzles()
 
 
 def test_an_interrupt_keeps_the_rows_so_far(source, tmp_path, monkeypatch):
-    from gridcrux.corpus import study as module
+    from gridcrux.corpus.study import run as module
 
     measured = module.measured
 

@@ -12,14 +12,14 @@ import pandas as pd
 import pytest
 
 from gridcrux.corpus.columns import steps_column
-from gridcrux.corpus.funnel import FUNNEL_COLUMNS
-from gridcrux.corpus.queries import BadQuery
 from gridcrux.corpus.rows import NoStudy, Rows, UnknownColumn
 from gridcrux.corpus.sample import SYMMETRIES, minimal
 from gridcrux.corpus.shortlist import choose, shortlist
+from gridcrux.corpus.shortlist.funnel import FUNNEL_COLUMNS
+from gridcrux.corpus.shortlist.queries import BadQuery
+from gridcrux.corpus.shortlist.used import append_used
+from gridcrux.corpus.shortlist.wishes import BadWish
 from gridcrux.corpus.study import study
-from gridcrux.corpus.used import append_used
-from gridcrux.corpus.wishes import BadWish
 from gridcrux.grids.layout import NINE, boxes, latin
 from gridcrux.grids.sources import PuzzleError
 from gridcrux.logic.repertoire import UnknownTechnique
@@ -209,7 +209,7 @@ def test_the_order_is_by_columns_then_by_the_seed(table):
 
 def test_parts_on_disk_are_read_as_one_table(table, tmp_path, monkeypatch):
     monkeypatch.setattr("gridcrux.corpus.rows.BATCH", 20)
-    monkeypatch.setattr("gridcrux.corpus.shortlist.FIRST_LOOK", 2)
+    monkeypatch.setattr("gridcrux.corpus.shortlist.selection.FIRST_LOOK", 2)
     folder = tmp_path / "study" / "table"
     folder.mkdir(parents=True)
     for number, start in enumerate(range(0, len(table), 37)):

@@ -20,7 +20,7 @@ from typing import Any, TypeVar
 
 import pandas as pd
 
-from gridcrux.corpus.tasks import Asked, Task, rows_of
+from gridcrux.corpus.study.tasks import Asked, Task, rows_of
 
 SMALL, SMALL_AND_SLOW = 4096, 8
 """Puzzles that are measured in this process, as it would take longer to start others."""

@@ -13,10 +13,9 @@ import time
 import psutil
 import pytest
 
-from gridcrux.corpus import study as module
-from gridcrux.corpus import workers
 from gridcrux.corpus.sample import minimal
-from gridcrux.corpus.study import WorkersLost, study_files
+from gridcrux.corpus.study import WorkersLost, study_files, workers
+from gridcrux.corpus.study import run as module
 from samples import content
 
 

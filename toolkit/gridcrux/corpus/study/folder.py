@@ -20,7 +20,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as parquet
 
-from gridcrux.corpus.parts import Part
+from gridcrux.corpus.study.parts import Part
 from gridcrux.grids.lines import Reject
 
 MANIFEST = "manifest.json"
