@@ -112,7 +112,7 @@ def test_death_beside_any_file_that_takes_its_place(tmp_path, monkeypatch, small
 
 def test_a_finished_study_is_only_read(source, tmp_path, monkeypatch, small):
     first = study_files([str(source)], tmp_path / "out", workers=1, progress=False)
-    monkeypatch.setattr("gridcrux.corpus.study.workers.rows_of", None)
+    monkeypatch.setattr(module, "rows_of", pytest.fail)
     again = study_files([str(source)], tmp_path / "out", workers=1, progress=False)
     assert (first.resumed, again.resumed) == (0, first.puzzles)
     assert (again.puzzles, again.rejected) == (first.puzzles, first.rejected)

@@ -152,21 +152,21 @@ def test_parts_are_written_as_rows_come(source, tmp_path, monkeypatch):
 def test_an_interrupt_keeps_the_rows_so_far(source, tmp_path, monkeypatch):
     from gridcrux.corpus.study import run as module
 
-    measured = module.measured
+    in_order = module.in_order
 
     def interrupted(*arguments):
-        for number, item in enumerate(measured(*arguments)):
+        for number, item in enumerate(in_order(*arguments)):
             if number == 2:
                 raise KeyboardInterrupt
             yield item
 
     monkeypatch.setattr(module, "BATCH", 4)
-    monkeypatch.setattr(module, "measured", interrupted)
+    monkeypatch.setattr(module, "in_order", interrupted)
     run = study_files([str(source)], tmp_path / "out", progress=False)
     assert run.interrupted
     assert 0 < run.puzzles < 24
     assert len(run.frame()) == run.puzzles
-    monkeypatch.setattr(module, "measured", measured)
+    monkeypatch.setattr(module, "in_order", in_order)
     rest = study_files([str(source)], tmp_path / "out", progress=False)
     assert (rest.puzzles, rest.rejected, rest.resumed) == (24, 3, 0)
     assert rest.frame()["puzzle"].tolist() == some_puzzles()

@@ -3,6 +3,6 @@
 from gridcrux.corpus.study.folder import StudyExists
 from gridcrux.corpus.study.needs import Needs
 from gridcrux.corpus.study.run import StudyRun, study, study_files
-from gridcrux.corpus.study.workers import WorkersLost
+from gridcrux.corpus.workers import WorkersLost
 
 __all__ = ["Needs", "StudyExists", "StudyRun", "WorkersLost", "study", "study_files"]

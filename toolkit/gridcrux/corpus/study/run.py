@@ -13,6 +13,7 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import partial
 from importlib.metadata import version
 from itertools import groupby
 from pathlib import Path
@@ -26,7 +27,7 @@ from gridcrux.corpus.study.folder import StudyFolder
 from gridcrux.corpus.study.needs import Needs
 from gridcrux.corpus.study.parts import Part, parts_of
 from gridcrux.corpus.study.tasks import SECONDS, SOLUTION_LIMIT, Asked, Task, rows_of
-from gridcrux.corpus.study.workers import how_many, measured, workers_at
+from gridcrux.corpus.workers import cores, in_order, workers_at
 from gridcrux.grids.layout import Layout, usual
 from gridcrux.grids.sources import open_source
 from gridcrux.grids.state import State
@@ -39,6 +40,9 @@ BATCH, SLOW_BATCH = 1024, 8
 
 PART, SLOW_PART = 16 * BATCH, 16 * SLOW_BATCH
 """Rows of a Parquet part: what is lost of the work when a run is killed."""
+
+SMALL, SMALL_AND_SLOW = 4096, 8
+"""Puzzles that are measured in this process, as it would take longer to start others."""
 
 POLICY = "easiest technique first, lowest rule first"
 
@@ -78,13 +82,13 @@ def study(
     asked = Asked(repertoire, limit, seconds, needs, widths)
     states = [_as_state(puzzle, layout, f"puzzle {i + 1}") for i, puzzle in enumerate(puzzles)]
     tasks = list(_tasks_of(states, SLOW_BATCH if asked.slow else BATCH))
-    count = how_many(workers, len(states), asked.slow)
+    count = _how_many(workers, len(states), asked.slow)
     frames = []
     with (
         tqdm(total=len(states), unit="puzzle", disable=_quiet(progress)) as bar,
         workers_at(None, min(count, max(1, len(tasks)))) as pool,
     ):
-        for _, frame in measured(((None, task) for task in tasks), asked, pool):
+        for _, frame in in_order(partial(rows_of, asked=asked), ((None, t) for t in tasks), pool):
             frames.append(frame)
             bar.update(len(frame))
     if not frames:
@@ -172,13 +176,14 @@ def study_files(
     interrupted = finished = False
     with ExitStack() as stack:
         openings = [(source, stack.enter_context(open_source(source))) for source in sources]
-        pool = stack.enter_context(workers_at(scheduler, how_many(workers, total, asked.slow)))
+        pool = stack.enter_context(workers_at(scheduler, _how_many(workers, total, asked.slow)))
         folder = StudyFolder(Path(out), _manifest(sources, layout, asked))
         quiet = _quiet(progress)
         bar = stack.enter_context(tqdm(total=total, unit="line", disable=quiet, smoothing=0.05))
         run = _Run(asked, layout, folder, bar)
         try:
-            for numbered, frame in measured(run.tasks(openings), asked, pool):
+            work = partial(rows_of, asked=asked)
+            for numbered, frame in in_order(work, run.tasks(openings), pool):
                 run.take(numbered, frame)
             bar.update(max(0, (total or bar.n) - bar.n))
             finished = True
@@ -298,6 +303,14 @@ class _Run:
 
     def _show(self, line: int) -> None:
         self.bar.update(max(0, line - self.bar.n))
+
+
+def _how_many(workers: int | None, puzzles: int | None, slow: bool) -> int:
+    """Processes to be used where so many are asked for; one a core, if None and worth it."""
+    if workers is not None:
+        return workers
+    small = puzzles is not None and puzzles <= (SMALL_AND_SLOW if slow else SMALL)
+    return 1 if small else cores()
 
 
 def _quiet(progress: bool) -> bool | None:

@@ -101,6 +101,11 @@ class Task(NamedTuple):
     digits: NDArray[np.int8]
     layout: Layout
 
+    def __str__(self) -> str:
+        if not self.lines:
+            return f"no lines of {self.source}"
+        return f"lines {self.lines[0]} to {self.lines[-1]} of {self.source}"
+
 
 def rows_of(task: Task, asked: Asked) -> pd.DataFrame:
     """The rows of a task, with the columns of `asked.columns` in that order."""

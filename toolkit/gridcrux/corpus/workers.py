@@ -1,4 +1,4 @@
-"""Where tasks are measured: in this process, in others on this machine, or on a cluster.
+"""Where work is done: in this process, in others on this machine, or on a cluster.
 
 All three are executors (`concurrent.futures`), and what comes out does not depend on which.
 Processes on this machine are those of loky, which need no precaution in the script that starts
@@ -12,18 +12,11 @@ import signal
 import threading
 import time
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
 from importlib.metadata import version
 from typing import Any, TypeVar
-
-import pandas as pd
-
-from gridcrux.corpus.study.tasks import Asked, Task, rows_of
-
-SMALL, SMALL_AND_SLOW = 4096, 8
-"""Puzzles that are measured in this process, as it would take longer to start others."""
 
 IDLE_SECONDS = 60
 """How long processes wait for the next study before they end."""
@@ -32,10 +25,12 @@ LIVES = 3
 """How often processes may die before one task is done."""
 
 Key = TypeVar("Key")
+Item = TypeVar("Item")
+Result = TypeVar("Result")
 
 
 class WorkersLost(RuntimeError):
-    """The processes that measure died, or a cluster cannot be used."""
+    """The processes that do the work died, or a cluster cannot be used."""
 
 
 class _Here(Executor):
@@ -93,12 +88,8 @@ def _belong_to(parent: int) -> None:
     threading.Thread(target=watch, daemon=True).start()
 
 
-def how_many(workers: int | None, puzzles: int | None, slow: bool) -> int:
-    """Processes to be used where so many are asked for; one a core, if None and worth it."""
-    if workers is not None:
-        return workers
-    if puzzles is not None and puzzles <= (SMALL_AND_SLOW if slow else SMALL):
-        return 1
+def cores() -> int:
+    """How many cores this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
@@ -168,31 +159,38 @@ def _version_there() -> str:
     return version("gridcrux")
 
 
-def measured(
-    tasks: Iterator[tuple[Key, Task]], asked: Asked, workers: Workers
-) -> Iterator[tuple[Key, pd.DataFrame]]:
-    """Measure tasks side by side and give back their rows in order, a few at a time.
+def in_order(
+    work: Callable[[Item], Result], items: Iterable[tuple[Key, Item]], workers: Workers
+) -> Generator[tuple[Key, Result]]:
+    """Work on items side by side and give back what comes of each, in their order.
+
+    Only a few items are taken ahead, so there may be any number of them.
+
+    Parameters
+    ----------
+    work : what is done with an item; other processes import it by its name.
+    items : each with whatever is wanted back with its result.
 
     Raises
     ------
-    WorkersLost : the processes died again and again over one task.
+    WorkersLost : the processes died again and again over one item.
     """
-    waiting: deque[tuple[Key, Task, Future[pd.DataFrame]]] = deque()
-    # In this process nothing is gained by having a task done before it is its turn.
+    waiting: deque[tuple[Key, Item, Future[Result]]] = deque()
+    # In this process nothing is gained by having an item done before it is its turn.
     ahead = 2 * workers.count + 1 if workers.count > 1 or workers.client else 0
 
-    def first() -> tuple[Key, pd.DataFrame]:
+    def first() -> tuple[Key, Result]:
         lives = LIVES
         while True:
-            key, task, future = waiting[0]
+            key, item, future = waiting[0]
             try:
-                frame = future.result()
+                result = future.result()
             except BrokenExecutor as error:
                 lives -= 1
                 if not lives:
-                    raise _lost(task, LIVES) from error
+                    raise _lost(item, LIVES) from error
                 workers.start()
-                again = [(k, t, workers.executor.submit(rows_of, t, asked)) for k, t, _ in waiting]
+                again = [(k, i, workers.executor.submit(work, i)) for k, i, _ in waiting]
                 waiting.clear()
                 waiting.extend(again)
             except Exception as error:
@@ -200,14 +198,14 @@ def measured(
                 foreign = type(error).__module__.startswith(("distributed", "concurrent"))
                 if workers.client is None or not foreign:
                     raise
-                raise _lost(task, None, error) from error
+                raise _lost(item, None, error) from error
             else:
                 waiting.popleft()
-                return key, frame
+                return key, result
 
     try:
-        for key, task in tasks:
-            waiting.append((key, task, _submit(workers, task, asked)))
+        for key, item in items:
+            waiting.append((key, item, _submit(workers, work, item)))
             if len(waiting) > ahead:
                 yield first()
         while waiting:
@@ -217,18 +215,17 @@ def measured(
             future.cancel()
 
 
-def _submit(workers: Workers, task: Task, asked: Asked) -> Future[pd.DataFrame]:
+def _submit(workers: Workers, work: Callable[[Item], Result], item: Item) -> Future[Result]:
     try:
-        return workers.executor.submit(rows_of, task, asked)
+        return workers.executor.submit(work, item)
     except BrokenExecutor as error:
         # It is noticed when its turn comes, and begun again with all that waits.
-        future: Future[pd.DataFrame] = Future()
+        future: Future[Result] = Future()
         future.set_exception(error)
         return future
 
 
-def _lost(task: Task, times: int | None, error: Exception | None = None) -> WorkersLost:
-    lines = f"lines {task.lines[0]} to {task.lines[-1]} of " if task.lines else ""
-    what = f"the processes that measured {lines}{task.source} died"
+def _lost(item: object, times: int | None, error: Exception | None = None) -> WorkersLost:
+    what = f"the processes that worked on {item} died"
     how = f" {times} times" if times else f", or the scheduler did ({type(error).__name__})"
     return WorkersLost(f"{what}{how}; is there memory enough?  The same command goes on from here")

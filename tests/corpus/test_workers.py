@@ -13,8 +13,9 @@ import time
 import psutil
 import pytest
 
+from gridcrux.corpus import workers
 from gridcrux.corpus.sample import minimal
-from gridcrux.corpus.study import WorkersLost, study_files, workers
+from gridcrux.corpus.study import WorkersLost, study_files
 from gridcrux.corpus.study import run as module
 from samples import content
 
@@ -107,7 +108,7 @@ def die(task, asked):
 
 
 def test_processes_that_die_again_and_again_are_told(source, tmp_path, small, monkeypatch):
-    monkeypatch.setattr(workers, "rows_of", die)
+    monkeypatch.setattr(module, "rows_of", die)
     with pytest.raises(WorkersLost, match=r"lines 1 to 16 of .*lines.txt died 3 times"):
         study_files([source], tmp_path / "out", workers=2, progress=False)
 
