@@ -127,7 +127,7 @@ def _complete(
 
 
 @njit(cache=True)
-def _delete(
+def delete(
     kind: int,
     tables: Geometry,
     stack: NDArray[np.uint32],
@@ -153,7 +153,7 @@ def _delete(
                 puzzle[turned[cell, i]] = kept[i]
 
 
-class _Workbench:
+class Workbench:
     """What the compiled parts need, made once for a layout."""
 
     def __init__(self, layout: Layout) -> None:
@@ -177,7 +177,7 @@ class _Workbench:
     ) -> Givens:
         puzzle = grid.copy()
         order = random.permutation(self.layout.cells)
-        _delete(self.kind, self.tables, self.stack, self.control, order, turned, puzzle)
+        delete(self.kind, self.tables, self.stack, self.control, order, turned, puzzle)
         return puzzle
 
 
@@ -212,7 +212,7 @@ def generator(seed: int, index: int) -> np.random.Generator:
 
 def grids(count: int, seed: int, layout: Layout = NINE, start: int = 0) -> Iterator[Givens]:
     """Random complete grids, numbers `start` to `start + count - 1` of a seed, (n*n,) each."""
-    bench = _Workbench(layout)
+    bench = Workbench(layout)
     for index in range(start, start + count):
         yield bench.grid(generator(seed, index))
 
@@ -234,7 +234,7 @@ def minimal(
     ValueError : no such symmetry.
     """
     turned = symmetric_cells(layout, symmetry)
-    bench = _Workbench(layout)
+    bench = Workbench(layout)
     for index in range(start, start + count):
         random = generator(seed, index)
         grid = bench.grid(random)

@@ -18,7 +18,7 @@ from gridcrux.grids.layout import NINE, boxes, latin
 from gridcrux.grids.state import State
 
 LAYOUTS = [boxes(2, 2), boxes(2, 3), boxes(2, 4), NINE, latin(5), NINE.with_diagonals()]
-DATASETS = Path(__file__).parents[2] / "datasets"
+DATASETS = Path(__file__).parents[3] / "datasets"
 
 
 def solutions(digits, layout, limit=2):
