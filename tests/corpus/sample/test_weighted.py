@@ -15,6 +15,7 @@ from gridcrux.corpus.sample.weighted import (
     groups,
     plan,
     puzzles_of,
+    thinned,
     weighted,
 )
 from gridcrux.engines.kernel import KernelEngine
@@ -174,3 +175,24 @@ def test_a_layout_too_large_is_refused(monkeypatch):
     monkeypatch.setattr("gridcrux.corpus.sample.uniform.NODES", 1000)
     with pytest.raises(ValueError, match="'latin-7' is too large"):
         next(weighted(1, 0, latin(7)))
+
+
+def test_some_puzzles_of_a_group_stand_for_all():
+    group = next(iter(groups(1, 3)))
+    assert len(group.puzzles) > 1000
+    givens = np.array([puzzle.givens for puzzle in group.puzzles])
+    weights = np.array([puzzle.weight for puzzle in group.puzzles])
+    total, many = weights.sum(), weights[givens > 26].sum()
+    drawn = [list(thinned(group.puzzles, 50, np.random.default_rng(i))) for i in range(400)]
+    assert all(40 <= len(each) <= 55 for each in drawn)
+    sums = np.array([sum(puzzle.weight for puzzle in each) for each in drawn])
+    assert np.allclose(sums, total, rtol=0.03)
+    shares = np.array([sum(p.weight for p in each if p.givens > 26) for each in drawn])
+    error = shares.std(ddof=1) / np.sqrt(len(drawn))
+    assert abs(shares.mean() - many) < 4 * error
+    assert error > 0
+    heavy = total / 50 < weights
+    kept = {p.line for each in drawn for p in each if p.weight > total / 50 * 1.0001}
+    assert kept == {group.puzzles[i].line for i in np.flatnonzero(heavy)}
+    few = group.puzzles[:50]
+    assert tuple(thinned(few, 50, np.random.default_rng(0))) == few

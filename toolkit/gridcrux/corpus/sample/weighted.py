@@ -15,7 +15,7 @@ from groups (`estimates`).  Group number i of a seed depends on the seed and i a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import comb
 from typing import Any
@@ -43,12 +43,16 @@ SURVEYS = 300
 SOUND = 0.03
 """Share of random sets of givens, of the size that descents start from, that have one solution."""
 
-STARTS = 20
-"""Descents from each grid, on average."""
+STARTS = 400
+"""Descents from each grid, on average.  Puzzles with many givens lie under few starts: with fewer
+and longer descents one of them now and then outweighs thousands of others."""
 
-DELETIONS = 24.0
+DELETIONS = 6.0
 """Deletions tried in the puzzle that a descent starts from, if it has as many deletable givens as
 usual."""
+
+MOST = 100
+"""Puzzles drawn from a group when nothing else is said."""
 
 ALIKE = 15.0
 """How alike the deletable givens of a puzzle are in what happens to them; infinite means not.
@@ -208,20 +212,51 @@ def groups(count: int, seed: int, layout: Layout = NINE, start: int = 0) -> Iter
         yield Group(index, filling.weight, tuple(found))
 
 
-def weighted(count: int, seed: int, layout: Layout = NINE, start: int = 0) -> Iterator[Weighted]:
-    """The puzzles of `groups`: those of `count` groups, not `count` puzzles.
+def weighted(
+    count: int, seed: int, layout: Layout = NINE, start: int = 0, most: int = MOST
+) -> Iterator[Weighted]:
+    """Some puzzles of `groups`: of `count` groups, not `count` puzzles.
 
-    Divided by `count`, sums of weights estimate numbers of minimal puzzles; some groups may have
-    none.  The same puzzle may come up several times, and counts as often.
+    A group finds thousands of puzzles that resemble each other, so a part of them says nearly as
+    much: about `most` are drawn, those of small weight by chance, and weigh more for it.  Divided
+    by `count`, sums of weights estimate numbers of minimal puzzles; some groups may have none.
+    The same puzzle may come up several times, and counts as often.
 
     Parameters
     ----------
     count, start : how many groups, and the number of the first.
     seed : which corpus.
+    most : about how many puzzles of a group are drawn, if it has more.
 
     Raises
     ------
     ValueError : the layout is too large for `uniform.fillings`.
     """
     for group in groups(count, seed, layout, start):
-        yield from group.puzzles
+        # A source of randomness beside those of the groups, which are as they are without it.
+        yield from thinned(group.puzzles, most, generator(seed, group.index).spawn(1)[0])
+
+
+def thinned(
+    puzzles: tuple[Weighted, ...], most: int, random: np.random.Generator
+) -> Iterator[Weighted]:
+    """About `most` of some puzzles, with weights under which the expected sums are the same.
+
+    A puzzle that has the `most`-th part of all weight is kept as it is.  Of the others each is
+    kept in proportion to its weight, and has that part then: systematic sampling, which is as even
+    as can be (Madow, "On the theory of systematic sampling, II", Annals of Mathematical
+    Statistics 20, 1949; from memory).
+    """
+    if len(puzzles) <= most:
+        yield from puzzles
+        return
+    weights = np.array([puzzle.weight for puzzle in puzzles])
+    part = weights.sum() / most
+    small = np.where(weights < part, weights, 0.0)
+    before = np.cumsum(small) - small + random.random() * part
+    kept = np.floor((before + small) / part) > np.floor(before / part)
+    for puzzle, heavy, drawn in zip(puzzles, weights >= part, kept, strict=True):
+        if heavy:
+            yield puzzle
+        elif drawn:
+            yield replace(puzzle, weight=float(part))
