@@ -116,3 +116,22 @@ def test_errors_are_for_people():
         compare_shares(puzzles(1, 3), puzzles(1, 3), {"a": puzzles(1, 3)["value"] > 0})
     with pytest.raises(KeyError, match="did you mean value"):
         compare_numbers(puzzles(1, 3), puzzles(1, 3), ["values"])
+
+
+def test_the_unit_of_weights_does_not_matter():
+    """Weights of one study may stand for millions of puzzles, those of the other for one."""
+    random = np.random.default_rng(4)
+    one = pd.DataFrame({"givens": random.normal(24.4, 1.2, 300)})
+    two = pd.DataFrame(
+        {
+            "givens": random.normal(24.9, 1.2, 300),
+            "weight": random.lognormal(0, 0.5, 300),
+            "group": np.arange(300) // 10,
+        }
+    )
+    heavy = two.assign(weight=two["weight"] * 1e35)
+    asked = {"few": "givens < 24"}
+    for compare, what in ((compare_numbers, ["givens"]), (compare_shares, asked)):
+        expected = compare(one, two, what)
+        pd.testing.assert_frame_equal(compare(one, heavy, what), expected)
+        assert 0 < expected["p"].iloc[0] < 0.2

@@ -173,6 +173,24 @@ def test_intervals_of_rare_weighted_shares_cover_the_truth():
     assert 0.92 <= np.mean(covered) <= 0.99
 
 
+@pytest.mark.parametrize("alike", [False, True])
+def test_intervals_of_rare_shares_in_groups_cover_the_truth(alike):
+    """Some four puzzles of 1,500, or four groups of 50, have a feature."""
+    random = np.random.default_rng(11)
+    groups, share = np.arange(1500) // 30, 0.08 if alike else 0.003
+    covered, widths = [], []
+    for seed in range(40):
+        drawn = random.random((50 if alike else 1500, 10)) < share
+        study = pd.DataFrame(drawn[groups] if alike else drawn, columns=list("abcdefghij"))
+        study = study.assign(group=groups, weight=random.lognormal(0, 0.4, 50)[groups])
+        table = rates(study, list("abcdefghij"), resamples=200, seed=seed)
+        covered += list((table["low"] <= share) & (table["high"] >= share))
+        widths += list((table["high"] - table["low"])[table["count"] > 0])
+    assert 0.92 <= np.mean(covered) <= 0.99
+    # Where puzzles of a group are independent, grouping costs hardly anything.
+    assert alike or np.mean(widths) < 0.012
+
+
 def test_intervals_of_medians_cover_the_truth():
     random = np.random.default_rng(6)
     covered = []

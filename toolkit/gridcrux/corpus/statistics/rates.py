@@ -69,8 +69,9 @@ def rates(
     Where all puzzles count the same the interval is that of Wilson, "Probable inference, the law
     of succession, and statistical inference", Journal of the American Statistical Association 22
     (1927).  Otherwise it is a percentile bootstrap over groups.  Where fewer than
-    `resampling.FEW` have the feature, or lack it, these say little: the interval is Wilson's with
-    the effective size of the sample, so a feature that was never seen has an upper bound too.
+    `resampling.FEW` have the feature, or lack it, these say little: the interval is Wilson's for a
+    simple sample in which the share would vary as much (`shares.Share.worth`), or, of a feature
+    that was never seen, for the effective size of the sample.
 
     With fewer than some fifty groups intervals by bootstrap are too narrow, as everywhere.
 
@@ -100,7 +101,8 @@ def rates(
         (name, each.puzzles, each.count, each.share, each.effective) for name, each in found.items()
     ]
     table = pd.DataFrame(rows, columns=["feature", "puzzles", "count", "share", "effective"])
-    table["low"], table["high"] = wilson(table["share"], table["effective"], confidence)
+    worth = [each.effective if weighting.plain else each.worth for each in found.values()]
+    table["low"], table["high"] = wilson(table["share"], worth, confidence)
     if weighting.plain:
         return table.assign(method="wilson")[list(RATES_COLUMNS)]
     enough = np.array([each.enough for each in found.values()])

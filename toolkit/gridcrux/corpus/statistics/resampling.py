@@ -93,9 +93,11 @@ def permutation_p(first: Floats, second: Floats, *, resamples: int, seed: int) -
     parts = [each[each[:, 1] > 0] for each in (first, second)]
     if min(map(len, parts)) < 2:
         return np.nan, "too few groups"
-    pooled = np.concatenate(parts)
+    # Weights mean something within a sample only: those of one may stand for millions of puzzles,
+    # those of the other for one.  A group of either weighs as much, on average.
+    pooled = np.concatenate([each / each[:, 1].mean() for each in parts])
     # Sums of these tell means and standard errors of any part.
-    value, weight = (pooled / pooled.mean(axis=0)[1]).T
+    value, weight = pooled.T
     scale = float(np.abs(value / weight).max()) or 1.0
     value = value - weight * value.sum() / weight.sum()
     moments = np.stack([value, weight, value**2, value * weight, weight**2])
