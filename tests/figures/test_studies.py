@@ -32,7 +32,7 @@ def test_shares_are_counts_and_intervals_those_of_wilson():
 
 
 def test_no_study_is_told():
-    with pytest.raises(KeyError, match="essential_techniques"):
+    with pytest.raises(ValueError, match="essential_techniques"):
         technique_table(pd.DataFrame({"a": [1]}))
 
 

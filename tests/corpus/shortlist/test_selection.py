@@ -95,6 +95,9 @@ def is_symmetric(line):
         "antidiagonal": np.rot90(given, 2).T,
     }
     found = {name: bool((image == given).all()) for name, image in images.items()}
+    found["both-sides"] = found["left-right"] and found["top-bottom"]
+    found["both-diagonals"] = found["diagonal"] and found["antidiagonal"]
+    found["all"] = found["both-sides"] and found["diagonal"]
     return found | {"any": any(found.values()), "none": not any(found.values())}
 
 

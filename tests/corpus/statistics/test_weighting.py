@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from gridcrux.corpus.rows import UnknownColumn
 from gridcrux.corpus.statistics import weighting
-from gridcrux.corpus.statistics.features import NoSuchColumn
 from gridcrux.corpus.statistics.weighting import Weighting
 
 STUDY = pd.DataFrame({"weight": [1.0, 1.0, 2.0], "group": ["a", "a", "b"]})
@@ -47,7 +47,7 @@ def test_a_weight_is_above_nought(bad):
 
 
 def test_a_missing_column_is_told():
-    with pytest.raises(NoSuchColumn, match="did you mean weight"):
+    with pytest.raises(UnknownColumn, match="did you mean weight"):
         Weighting.of(STUDY, "weights", None, 0)
 
 

@@ -61,9 +61,7 @@ def rates(
     Puzzles count by the column 'weight', and those of a 'group' count as depending on each other,
     so that shares of a sample made with --weighted are shares of all minimal puzzles.
     """
-    from gridcrux.corpus.rows import NoStudy
     from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
-    from gridcrux.corpus.statistics.features import NoSuchColumn
     from gridcrux.corpus.statistics.rates import means
     from gridcrux.corpus.statistics.rates import rates as rates_of
 
@@ -82,7 +80,7 @@ def rates(
                 tables["compared_numbers"] = compare_numbers(first, second, number, seed=seed)
         if figure is not None:
             _draw(shares, figure)
-    except (NoStudy, NoSuchColumn, ValueError) as error:
+    except ValueError as error:
         raise BadInput(error) from error
     except OSError as error:
         raise BadInput(f"{error.filename or figure}: {error.strerror or error}") from error

@@ -13,12 +13,23 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from gridcrux.corpus.sample import SYMMETRIES, minimal
+from gridcrux.corpus.sample import minimal
 
 SEED = 1851
 WEEKDAY = 2000
 FEAST_DAY = 60
 """How many puzzles without symmetry, and with each of the symmetries."""
+
+SYMMETRIES = (
+    "none",
+    "half-turn",
+    "quarter-turn",
+    "left-right",
+    "top-bottom",
+    "diagonal",
+    "antidiagonal",
+)
+"""Those of the tickets, in the order of their seeds."""
 
 FIELDS = ("id", "puzzle", "givens", "symmetry", "index")
 

@@ -51,7 +51,7 @@ def technique_table(study: pd.DataFrame) -> pd.DataFrame:
 
     Raises
     ------
-    NoSuchColumn : the study has no such columns.
+    UnknownColumn : the study has no such columns.
     """
     essential, used = essential_flags(study), used_flags(study)
     parts = [

@@ -34,21 +34,25 @@ PATIENCE = 20_000
 """Nodes that a search for a grid may take before it starts again with other random choices."""
 
 Cell = tuple[int, int]
-_TURNS: dict[str, tuple[Callable[[int, int, int], Cell], ...]] = {
+Turn = Callable[[int, int, int], Cell]
+_HALF: Turn = lambda r, c, n: (n - 1 - r, n - 1 - c)  # noqa: E731
+_QUARTER: tuple[Turn, ...] = (lambda r, c, n: (c, n - 1 - r), lambda r, c, n: (n - 1 - c, r))
+_SIDES: tuple[Turn, ...] = (lambda r, c, n: (r, n - 1 - c), lambda r, c, n: (n - 1 - r, c))
+_DIAGONALS: tuple[Turn, ...] = (lambda r, c, n: (c, r), lambda r, c, n: (n - 1 - c, n - 1 - r))
+_TURNS: dict[str, tuple[Turn, ...]] = {
     "none": (),
-    "half-turn": (lambda r, c, n: (n - 1 - r, n - 1 - c),),
-    "quarter-turn": (
-        lambda r, c, n: (c, n - 1 - r),
-        lambda r, c, n: (n - 1 - r, n - 1 - c),
-        lambda r, c, n: (n - 1 - c, r),
-    ),
-    "left-right": (lambda r, c, n: (r, n - 1 - c),),
-    "top-bottom": (lambda r, c, n: (n - 1 - r, c),),
-    "diagonal": (lambda r, c, n: (c, r),),
-    "antidiagonal": (lambda r, c, n: (n - 1 - c, n - 1 - r),),
+    "half-turn": (_HALF,),
+    "quarter-turn": (_HALF, *_QUARTER),
+    "left-right": _SIDES[:1],
+    "top-bottom": _SIDES[1:],
+    "diagonal": _DIAGONALS[:1],
+    "antidiagonal": _DIAGONALS[1:],
+    "both-sides": (_HALF, *_SIDES),
+    "both-diagonals": (_HALF, *_DIAGONALS),
+    "all": (_HALF, *_QUARTER, *_SIDES, *_DIAGONALS),
 }
 SYMMETRIES = tuple(_TURNS)
-"""Symmetries that the pattern of givens can be asked to have."""
+"""Symmetries that the pattern of givens can be asked to have: all ten groups of those of a square."""
 
 
 @dataclass(frozen=True)

@@ -88,7 +88,7 @@ def compare_shares(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : a study is empty, or a feature is not yes or no.
     """
     if isinstance(features, pd.DataFrame) or (
@@ -162,7 +162,7 @@ def compare_numbers(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : a study is empty, or a column is not of numbers.
     """
     columns = [columns] if isinstance(columns, str) else list(columns)

@@ -63,7 +63,7 @@ def cooccurrence(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : there are no puzzles, or fewer than two features.
     """
     require(study)

@@ -11,6 +11,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from gridcrux.corpus.rows import UnknownColumn
+from gridcrux.logic.wording import listing
+
 STEPS = "steps_"
 """How the columns begin that count the steps of a technique."""
 
@@ -28,18 +31,14 @@ Features = Mapping[str, Feature] | pd.DataFrame | Iterable[str]
 """Features by name; a DataFrame has one a column, and texts are their own names."""
 
 
-class NoSuchColumn(KeyError):
-    """A column, technique or level is asked for that the data do not have."""
+class UnknownName(ValueError):
+    """A technique or level is asked for that the data do not have."""
 
-    def __init__(self, name: str, known: Iterable[object], what: str = "column") -> None:
+    def __init__(self, name: str, known: Iterable[object], what: str) -> None:
         names = [str(each) for each in known]
         close = get_close_matches(name, names, 3, 0.5)
-        hint = f"did you mean {' or '.join(close)}?" if close else f"there are {', '.join(names)}"
+        hint = f"did you mean {listing(close, 'or')}?" if close else f"there are {', '.join(names)}"
         super().__init__(f"no {what} {name!r}; {hint}")
-
-    def __str__(self) -> str:
-        # A KeyError would show its message in quotes.
-        return str(self.args[0])
 
 
 def require(study: pd.DataFrame, *names: str) -> None:
@@ -47,12 +46,12 @@ def require(study: pd.DataFrame, *names: str) -> None:
 
     Raises
     ------
-    NoSuchColumn : one is missing.
+    UnknownColumn : one is missing.
     ValueError : there are no rows.
     """
     for name in names:
         if name not in study.columns:
-            raise NoSuchColumn(name, study.columns)
+            raise UnknownColumn(name, study.columns)
     if study.empty:
         raise ValueError("there are no puzzles: the table has no rows")
 
@@ -72,11 +71,11 @@ def used_flags(study: pd.DataFrame) -> pd.DataFrame:
 
     Raises
     ------
-    NoSuchColumn : the study counts no steps of techniques.
+    UnknownColumn : the study counts no steps of techniques.
     """
     names = techniques_of(study)
     if not names:
-        raise NoSuchColumn(f"{STEPS}<technique>", study.columns)
+        raise UnknownColumn(f"{STEPS}<technique>", study.columns)
     return (
         numbers(study, [_steps_column(name) for name in names])
         .set_axis(names, axis=1)
@@ -100,11 +99,11 @@ def essential_flags(study: pd.DataFrame, *, through: bool = False) -> pd.DataFra
 
     Raises
     ------
-    NoSuchColumn : the study does not say what is essential.
+    UnknownColumn : the study does not say what is essential.
     """
     for name in (ESSENTIAL, "solved") if through else (ESSENTIAL,):
         if name not in study.columns:
-            raise NoSuchColumn(name, study.columns)
+            raise UnknownColumn(name, study.columns)
     # Few different lists occur, so each is read once.
     code, texts = pd.factorize(study[ESSENTIAL].astype(object))
     lists = [[name for name in str(text).split(", ") if name] for text in texts]
@@ -138,7 +137,7 @@ def flags(study: pd.DataFrame, features: Features) -> pd.DataFrame:
 
     Raises
     ------
-    NoSuchColumn : a column or technique is missing.
+    UnknownColumn : a column or technique is missing.
     ValueError : a feature is not yes or no, or there is none.
     """
     asked = _Asked(study)
@@ -151,7 +150,7 @@ def numbers(study: pd.DataFrame, columns: Iterable[str]) -> pd.DataFrame:
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : a column is not of numbers, or none is asked for.
     """
     found = {}
@@ -224,7 +223,7 @@ class _Asked:
             return _formula(self.study, feature)
         table = self.used if kind == "used" else self.essential
         if technique not in table:
-            raise NoSuchColumn(technique, table.columns, "technique")
+            raise UnknownName(technique, table.columns, "technique")
         return table[technique]
 
 
@@ -238,7 +237,7 @@ def _formula(study: pd.DataFrame, text: str) -> pd.Series:
             values = study.eval(text, engine="python", local_dict={}, global_dict={})
     except NameError as error:
         name = str(error).split("'")[1]
-        raise NoSuchColumn(name, study.columns) from None
+        raise UnknownColumn(name, study.columns) from None
     except (SyntaxError, TypeError, ValueError, AttributeError) as error:
         raise ValueError(f"{text!r} is no formula of the columns: {error}") from None
     if not isinstance(values, pd.Series):

@@ -91,7 +91,7 @@ def rates(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : there are no puzzles, or a feature is not yes or no.
     """
     require(study)
@@ -145,7 +145,7 @@ def means(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : there are no puzzles, or a column is not of numbers.
     """
     require(study)

@@ -84,7 +84,7 @@ def coefficients(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : too few puzzles; a feature is the same in all, or follows from the others; or the
         outcome is the same in all, or below 0 in a Poisson model.
     """
@@ -145,7 +145,7 @@ def predictions(
 
     Raises
     ------
-    NoSuchColumn, ValueError : as for `coefficients`, and if there are fewer groups than folds.
+    UnknownColumn, ValueError : as for `coefficients`, and if there are fewer groups than folds.
     """
     from sklearn.dummy import DummyRegressor
     from sklearn.model_selection import KFold
@@ -190,7 +190,7 @@ def scores(predicted: pd.DataFrame) -> pd.DataFrame:
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : there are no puzzles.
     """
     from sklearn.metrics import mean_absolute_error, r2_score

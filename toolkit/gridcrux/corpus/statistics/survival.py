@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from gridcrux.corpus.statistics.features import NoSuchColumn, numbers, require
+from gridcrux.corpus.statistics.features import UnknownName, numbers, require
 from gridcrux.corpus.statistics.resampling import Floats, bootstrap, ratio
 from gridcrux.corpus.statistics.shares import Share, wilson
 from gridcrux.corpus.statistics.weighting import Weighting
@@ -76,7 +76,7 @@ def solving_times(
 
     Raises
     ------
-    NoSuchColumn : a column is missing, or a level is not among those tried.
+    UnknownColumn : a column is missing, or a level is not among those tried.
     ValueError : there are no puzzles, a number is missing without a bound, or a width is below 1.
     """
     require(study, column, *([at_least] if at_least else []))
@@ -84,7 +84,7 @@ def solving_times(
         names = list(levels)
         for name in study[column].dropna().unique():
             if name not in names:
-                raise NoSuchColumn(str(name), names, "level")
+                raise UnknownName(str(name), names, "level")
         place = study[column].map({name: i + 1 for i, name in enumerate(names)})
         time = place.astype("Float64").to_numpy(float, na_value=np.nan)
         event = ~np.isnan(time)
@@ -137,7 +137,7 @@ def solved_curve(
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : there are no puzzles, or a time is missing.
     """
     time, event = _pair(times)
@@ -198,7 +198,7 @@ def log_rank(curves: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
 
     Raises
     ------
-    NoSuchColumn : a column is missing.
+    UnknownColumn : a column is missing.
     ValueError : there are fewer than two curves; or puzzles have weights or depend on each other,
         of which the test knows nothing (`comparison.compare_shares` does).
     """
@@ -207,12 +207,11 @@ def log_rank(curves: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
     if len(curves) < 2:
         raise ValueError(f"{len(curves)} of two curves to compare are given")
     for name, frame in curves.items():
-        for column in ("weight", "group"):
-            if column in frame.columns:
-                raise ValueError(
-                    f"curve {name!r} has the column {column!r}, and the log-rank test does not "
-                    "know weights or groups; compare shares at one level, or drop the column"
-                )
+        if not Weighting.of(frame, "weight", "group", 0).plain:
+            raise ValueError(
+                f"puzzles of curve {name!r} have weights or depend on each other, of which the "
+                "log-rank test knows nothing; compare shares at one level instead"
+            )
     pairs = [_pair(frame) for frame in curves.values()]
     time, event = (np.concatenate(each) for each in zip(*pairs, strict=True))
     curve = np.repeat(np.arange(len(pairs)), [len(each[0]) for each in pairs])

@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from gridcrux.corpus.statistics.features import NoSuchColumn, numbers
+from gridcrux.corpus.rows import UnknownColumn
+from gridcrux.corpus.statistics.features import numbers
 
 UNITS = 10_000
 """Most units that are resampled: groups beyond that number are joined at random into as many
@@ -54,7 +55,7 @@ class Weighting:
 
         Raises
         ------
-        NoSuchColumn : another column is asked for, and missing.
+        UnknownColumn : another column is asked for, and missing.
         ValueError : a weight is missing or not above 0.
         """
         heavy = _column(study, weights, "weight")
@@ -120,5 +121,5 @@ def _column(study: pd.DataFrame, name: str | None, usual: str) -> pd.Series | No
     if name is None or (name == usual and name not in study.columns):
         return None
     if name not in study.columns:
-        raise NoSuchColumn(name, study.columns)
+        raise UnknownColumn(name, study.columns)
     return study[name]
