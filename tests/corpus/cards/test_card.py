@@ -15,10 +15,10 @@ import pytest
 
 from gridcrux.corpus.cards import describe
 from gridcrux.corpus.cards.card import GIVENS_COLUMNS
-from gridcrux.corpus.cards.sources import made_as_stated
 from gridcrux.corpus.cards.survey import SOLUTIONS, SPARE, UNKNOWN, Survey, solutions_of, spare_of
 from gridcrux.corpus.rows import NoStudy
 from gridcrux.corpus.sample import SYMMETRIES, minimal
+from gridcrux.corpus.statements import made_as_stated
 from gridcrux.corpus.study import study_files
 from gridcrux.engines import get_engine
 from gridcrux.grids.layout import NINE, boxes

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import csv
-import json
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import COLUMNS
 from gridcrux.corpus.rows import Digits, Rows, by_layout, part_files
+from gridcrux.corpus.statements import made_as_stated
 from gridcrux.grids.layout import Layout, usual
 from gridcrux.grids.sources import PuzzleError, open_source
 from gridcrux.grids.stream import read_batches
@@ -104,24 +104,6 @@ class StudyTable:
                 weights = np.nan_to_num(np.asarray(batch.column("weight"), np.float64))
             for name, which, digits in by_layout(batch):
                 yield Some(name, digits, weights[which])
-
-
-def made_as_stated(path: Path) -> dict[str, Any]:
-    """What FILE.json beside FILE.csv (or FILE.csv.gz) says of how it was made.
-
-    It is a statement of that kind if it is an object with a `method`; else nothing is stated.
-    """
-    stem = path.with_suffix("") if path.suffix in (".gz", ".bz2", ".xz") else path
-    beside = stem.with_suffix(".json")
-    if beside == path or not beside.is_file():
-        return {}
-    try:
-        said = json.loads(beside.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as error:
-        raise PuzzleError(
-            str(beside), None, None, f"cannot be read ({error}); expected how {path.name} was made"
-        ) from error
-    return said if isinstance(said, dict) and "method" in said else {}
 
 
 def _head(line: bytes) -> list[str]:

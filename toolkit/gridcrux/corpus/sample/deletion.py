@@ -52,7 +52,7 @@ _TURNS: dict[str, tuple[Turn, ...]] = {
     "all": (_HALF, *_QUARTER, *_SIDES, *_DIAGONALS),
 }
 SYMMETRIES = tuple(_TURNS)
-"""Symmetries that the pattern of givens can be asked to have: all ten groups of those of a square."""
+"""Symmetries that the givens can be asked to have: all ten groups of those of a square."""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ not depend on who measured what, and a run that was ended goes on where it was.
 
 from __future__ import annotations
 
-import json
 import os
 import time
 from collections.abc import Iterable, Iterator, Sequence
@@ -17,12 +16,13 @@ from functools import partial
 from importlib.metadata import version
 from itertools import groupby
 from pathlib import Path
-from typing import Any, BinaryIO, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 from tqdm import tqdm
 
+from gridcrux.corpus.statements import made_as_stated
 from gridcrux.corpus.study.folder import StudyFolder
 from gridcrux.corpus.study.needs import Needs
 from gridcrux.corpus.study.parts import Part, parts_of
@@ -174,8 +174,9 @@ def study_files(
     asked = Asked(repertoire, limit, seconds, needs, widths)
     total = _lines_ahead(sources)
     interrupted = finished = False
+    for source in sources:
+        _check_source(source)
     with ExitStack() as stack:
-        openings = [(source, stack.enter_context(open_source(source))) for source in sources]
         pool = stack.enter_context(workers_at(scheduler, _how_many(workers, total, asked.slow)))
         folder = StudyFolder(Path(out), _manifest(sources, layout, asked))
         quiet = _quiet(progress)
@@ -183,7 +184,7 @@ def study_files(
         run = _Run(asked, layout, folder, bar)
         try:
             work = partial(rows_of, asked=asked)
-            for numbered, frame in in_order(work, run.tasks(openings), pool):
+            for numbered, frame in in_order(work, run.tasks(sources), pool):
                 run.take(numbered, frame)
             bar.update(max(0, (total or bar.n) - bar.n))
             finished = True
@@ -204,30 +205,29 @@ def study_files(
     )
 
 
+def _check_source(source: str) -> None:
+    """Make sure that a file can be read before anything is begun.
+
+    Raises
+    ------
+    PuzzleError : it is missing or empty.
+    """
+    if source != "-":
+        open_source(source).close()
+
+
 def _manifest(sources: Sequence[str], layout: Layout | None, asked: Asked) -> dict[str, Any]:
     """How a study is made and what its columns mean, as JSON can hold it."""
     packages = ("gridcrux", "numpy", "numba", "pandas", "pyarrow")
     return {
         "sources": list(sources),
-        "made": {source: made for source in sources if (made := how_made(source)) is not None},
+        "made": {source: made for source in sources if (made := made_as_stated(Path(source)))},
         "layout": layout.name if layout else None,
         **asked.as_dict(),
         "policy": POLICY,
         "versions": {name: version(name) for name in packages},
         "columns": asked.columns,
     }
-
-
-def how_made(source: str) -> dict[str, Any] | None:
-    """What the file beside a sample says about how it was made, seed and all; None without one."""
-    beside = Path(source).with_suffix(".json")
-    if source == "-" or not beside.is_file():
-        return None
-    try:
-        made = json.loads(beside.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return None
-    return made if isinstance(made, dict) and "method" in made else None
 
 
 class _Numbered(NamedTuple):
@@ -255,26 +255,27 @@ class _Run:
         self._begun: _Numbered | None = None
         self._frames: list[pd.DataFrame] = []
 
-    def tasks(self, openings: list[tuple[str, BinaryIO]]) -> Iterator[tuple[_Numbered, Task]]:
+    def tasks(self, sources: Sequence[str]) -> Iterator[tuple[_Numbered, Task]]:
         """The tasks of all parts that the folder has not got yet."""
         before = 0
-        for source, stream in openings:
+        for source in sources:
             self.bar.set_description(Path(source).name if source != "-" else "standard input")
             found: dict[str, Any] = {"source": source, "puzzles": 0, "rejected": 0}
             line = 0
-            for part in parts_of(stream, source, self.layout, self.size, self.batch):
-                numbered = _Numbered(self.parts, part, before)
-                line = part.line
-                self.parts += 1
-                found["puzzles"] += part.puzzles
-                found["rejected"] += len(part.rejects)
-                if self.folder.has(numbered.number, part):
-                    self.rows += part.puzzles
-                    self.resumed += part.puzzles
-                    self.rejected += len(part.rejects)
-                    self._show(before + line)
-                else:
-                    yield from ((numbered, task) for task in part.tasks)
+            with open_source(source) as stream:
+                for part in parts_of(stream, source, self.layout, self.size, self.batch):
+                    numbered = _Numbered(self.parts, part, before)
+                    line = part.line
+                    self.parts += 1
+                    found["puzzles"] += part.puzzles
+                    found["rejected"] += len(part.rejects)
+                    if self.folder.has(numbered.number, part):
+                        self.rows += part.puzzles
+                        self.resumed += part.puzzles
+                        self.rejected += len(part.rejects)
+                        self._show(before + line)
+                    else:
+                        yield from ((numbered, task) for task in part.tasks)
             self.found.append(found)
             before += line
 
