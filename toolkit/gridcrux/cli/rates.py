@@ -149,17 +149,22 @@ def _show(tables: dict[str, pd.DataFrame], puzzles: int) -> None:
     out = console()
     right = {"justify": "right"}
     shares = tables["shares"]
-    sizes = shares["effective"].max()
-    told = f", which say as much as {sizes:,.0f} independent ones" if sizes < puzzles - 0.5 else ""
-    out.print(f"{plural(puzzles, 'puzzle')}{told}")
-    columns = table("feature", ("puzzles", right), ("share", right), ("95 %", right), "one in")
+    plain = bool((shares["effective"] == shares["puzzles"]).all())
+    out.print(plural(puzzles, "puzzle"))
+    worth = [] if plain else [("worth", right)]
+    columns = table(
+        "feature", ("puzzles", right), ("share", right), ("95 %", right), ("one in", right), *worth
+    )
     for row in shares.to_dict("records"):
         one_in = f"{1 / row['share']:,.0f}" if row["share"] > 0 else ""
         interval = f"{percent(row['low'])} to {percent(row['high'])}"
         columns.add_row(
-            row["feature"], f"{row['count']:,}", percent(row["share"]), interval, one_in
-        )
+            row["feature"], f"{row['count']:,}", percent(row["share"]), interval, one_in,
+            *([] if plain else [f"{row['effective']:,.0f}"]),
+        )  # fmt: skip
     out.print(columns)
+    if not plain:
+        out.print("worth: so many independent puzzles of equal weight say as much of the share")
     if "numbers" in tables:
         middle = table("number", ("mean", right), ("95 %", right), ("median", right))
         for row in tables["numbers"].to_dict("records"):

@@ -22,8 +22,8 @@ RATES_COLUMNS = {
     "share": "share of those that have it, by weight",
     "low": "lower end of the interval of `share`",
     "high": "upper end of it",
-    "effective": "effective size of the sample: so many independent puzzles of equal weight say as "
-    "much (Kish)",
+    "effective": "effective size of the sample for this share: so many independent puzzles of "
+    "equal weight say as much (`shares.Share.worth`)",
     "method": "how the interval came about: wilson; bootstrap, over puzzles or groups or blocks of "
     "them; or wilson, effective size",
 }
@@ -98,11 +98,17 @@ def rates(
     weighting = Weighting.of(study, weights, groups, seed)
     found = shares(study, features, weighting)
     rows = [
-        (name, each.puzzles, each.count, each.share, each.effective) for name, each in found.items()
+        (
+            name,
+            each.puzzles,
+            each.count,
+            each.share,
+            each.effective if weighting.plain else each.worth,
+        )
+        for name, each in found.items()
     ]
     table = pd.DataFrame(rows, columns=["feature", "puzzles", "count", "share", "effective"])
-    worth = [each.effective if weighting.plain else each.worth for each in found.values()]
-    table["low"], table["high"] = wilson(table["share"], worth, confidence)
+    table["low"], table["high"] = wilson(table["share"], table["effective"], confidence)
     if weighting.plain:
         return table.assign(method="wilson")[list(RATES_COLUMNS)]
     enough = np.array([each.enough for each in found.values()])
