@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
 from gridcrux.corpus.sample import minimal, symmetric_cells
 from gridcrux.corpus.sample.exchange import NoSuchPuzzle, Outcome
-from gridcrux.corpus.sample.featured import SEARCHES, Feature, distinct, near, rejection
+from gridcrux.corpus.sample.featured import KIN, SEARCHES, Feature, distinct, near, rejection
 from gridcrux.corpus.sample.grading import (
     ESSENTIAL,
     MOST,
@@ -82,12 +84,23 @@ def test_the_technique_is_essential(search, feature):
 
 def test_near_misses_lead_to_what_is_rare():
     feature = Feature("x-wing", FISH)
-    tested = 0
-    for outcome in near(2, 2, feature):
+    outcomes = list(near(2 * KIN, 2, feature))
+    assert len(outcomes) == 2 * KIN
+    for outcome in outcomes:
         check(outcome, feature)
-        tested += outcome.attempts
     # By rejection it would be some 2,500 for each.
-    assert tested < 8_000
+    assert sum(outcome.attempts for outcome in outcomes) < 1_500 * len(outcomes)
+    # Kin are led away from each other.
+    for one, two in pairwise(outcomes[:KIN]):
+        given = [np.flatnonzero(each.sampled.puzzle) for each in (one, two)]
+        assert len(np.intersect1d(*given)) < 0.9 * len(given[0])
+
+
+def test_any_part_of_a_family_is_the_same():
+    feature = Feature("claiming", FISH)
+    whole = [outcome.sampled.line for outcome in near(2 * KIN, 5, feature)]
+    part = [outcome.sampled.line for outcome in near(4, 5, feature, start=KIN - 2)]
+    assert part == whole[KIN - 2 : KIN + 2]
 
 
 def test_rejection_tests_as_many_as_the_share_of_the_feature_says():

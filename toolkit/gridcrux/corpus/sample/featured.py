@@ -14,15 +14,18 @@ not as far without the technique, less left is nearer.  The search starts from t
 puzzles drawn by deletion and varies it: one or two givens are taken out and others of the same
 solution put in, or those of another solution of what is left, and what is superfluous is
 deleted.  A variant is kept if its grade is no lower; where nothing gets better any more the
-search starts again.  This is biased: towards grids with many puzzles of a high grade, towards
-whichever of them is soonest come upon from a near miss, and so towards puzzles in which the
-technique has few rivals.  No share measured on these puzzles is one of all puzzles, nor of
-those that `rejection` draws.
+search starts again.  From a puzzle that is found further ones are found by such variants too: a
+family of `KIN`, each led some way from the one before it.  Rare techniques are found several
+times sooner for it, but the puzzles of a family depend on each other.  All this is biased:
+towards grids with many puzzles of a high grade, towards whichever of them is soonest come upon
+from a near miss, and so towards puzzles in which the technique has few rivals.  No share measured
+on these puzzles is one of all puzzles, nor of those that `rejection` draws.
 
 A technique that a more general one of the repertoire includes is never essential: no remote pair
 is, where XY-chains are known.  So every search has a limit, and gives up at it.
 
-Item i of a seed depends on the seed and i alone.
+Item i of a seed depends on the seed and i alone; with `near`, the items before it in its family
+are made for it too.
 """
 
 from __future__ import annotations
@@ -39,6 +42,7 @@ from gridcrux.corpus.sample.grading import (
     AT_ONCE,
     ESSENTIAL,
     MOST,
+    MOVES,
     PATIENCE,
     REACHED,
     SINCE,
@@ -46,6 +50,7 @@ from gridcrux.corpus.sample.grading import (
     climb,
     draw_each,
     question_of,
+    stray,
 )
 from gridcrux.corpus.sample.patterns import check_givens
 from gridcrux.grids.layout import NINE, Layout
@@ -63,6 +68,12 @@ FIRST_BATCH, BATCH = 8, 256
 
 POOL = 64
 """Puzzles of which the best one is varied."""
+
+KIN = 8
+"""Puzzles of a family: the first by a climb, each of the others by varying the one before it."""
+
+KIN_PATIENCE = 2_000
+"""Variants in a row without the feature, after which a family goes on with another climb."""
 
 
 @dataclass(frozen=True)
@@ -136,6 +147,43 @@ class _Search:
         self.tell(count)
         return puzzles, solutions, grades
 
+    def climbed(self, index: int, limit: int, random: np.random.Generator) -> Outcome:
+        """A puzzle with the feature, or one nearly so from which a climb led to it."""
+        tested, pool = 0, FIRST_BATCH
+        while tested < limit:
+            pool = min(2 * pool, POOL, limit - tested)
+            puzzles, solutions, grades = self.draw(pool, MOST, random)
+            tested += pool
+            best = int(np.argmax(grades))
+            puzzle, solution, source = puzzles[best], solutions[best], source_from(random)
+            state = np.zeros(2, np.int64)
+            state[REACHED] = grades[best]
+            while tested < limit and UNUSED < state[REACHED] < ESSENTIAL:
+                if state[SINCE] >= PATIENCE:
+                    break
+                most = min(AT_ONCE, limit - tested)
+                varied = climb(self.room, self.question, puzzle, solution, state, most, source)
+                self.tell(varied)
+                tested += varied
+            if state[REACHED] == ESSENTIAL and self.feature.is_in(puzzle):
+                return Outcome(index, Sampled(index, puzzle, solution), tested)
+        return Outcome(index, None, tested)
+
+    def next_of_kin(
+        self, known: tuple[Givens, Givens], index: int, limit: int, random: np.random.Generator
+    ) -> Outcome | None:
+        """A puzzle some variants away from one with the feature; None if it leads nowhere."""
+        puzzle, solution = (each.copy() for each in known)
+        state, source, tested = np.zeros(2, np.int64), source_from(random), 0
+        while tested < limit and state[REACHED] < MOVES and state[SINCE] < KIN_PATIENCE:
+            most = min(AT_ONCE, limit - tested)
+            varied = stray(self.room, self.question, puzzle, solution, state, most, source)
+            self.tell(varied)
+            tested += varied
+        if state[REACHED] < MOVES or not self.feature.is_in(puzzle):
+            return None
+        return Outcome(index, Sampled(index, puzzle, solution), tested)
+
 
 def rejection(
     count: int,
@@ -187,31 +235,28 @@ def near(
     ----------
     As for `rejection`; variants count as tested, too.
     """
+    return distinct(_families(count, seed, feature, limit, start, tell))
+
+
+def _families(
+    count: int,
+    seed: int,
+    feature: Feature,
+    limit: int,
+    start: int,
+    tell: Callable[[int], object],
+) -> Iterator[Outcome]:
     search = _Search(feature, tell)
-
-    def item(index: int) -> Outcome:
-        random = generator(seed, index)
-        tested, pool = 0, FIRST_BATCH
-        while tested < limit:
-            pool = min(2 * pool, POOL, limit - tested)
-            puzzles, solutions, grades = search.draw(pool, MOST, random)
-            tested += pool
-            best = int(np.argmax(grades))
-            puzzle, solution, source = puzzles[best], solutions[best], source_from(random)
-            state = np.zeros(2, np.int64)
-            state[REACHED] = grades[best]
-            while tested < limit and UNUSED < state[REACHED] < ESSENTIAL:
-                if state[SINCE] >= PATIENCE:
-                    break
-                most = min(AT_ONCE, limit - tested)
-                varied = climb(search.room, search.question, puzzle, solution, state, most, source)
-                tell(varied)
-                tested += varied
-            if state[REACHED] == ESSENTIAL and feature.is_in(puzzle):
-                return Outcome(index, Sampled(index, puzzle, solution), tested)
-        return Outcome(index, None, tested)
-
-    return distinct(map(item, range(start, start + count)))
+    for family in range(start // KIN, -(-(start + count) // KIN)):
+        random = generator(seed, family)
+        known: tuple[Givens, Givens] | None = None
+        for index in range(family * KIN, min((family + 1) * KIN, start + count)):
+            outcome = search.next_of_kin(known, index, limit, random) if known else None
+            outcome = outcome or search.climbed(index, limit, random)
+            if outcome.sampled is not None:
+                known = outcome.sampled.puzzle, outcome.sampled.solution
+            if index >= start:
+                yield outcome
 
 
 def distinct(outcomes: Iterable[Outcome]) -> Iterator[Outcome]:

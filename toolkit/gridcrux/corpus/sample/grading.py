@@ -56,6 +56,9 @@ OTHER_GRID = 3
 REACHED, SINCE = 0, 1
 """Of a climb: the grade reached, and the variants tested since it was."""
 
+MOVES = 10
+"""Variants by which a puzzle is led away from the one before it in its family."""
+
 
 class Question(NamedTuple):
     """What the compiled parts are asked, and what they work in.
@@ -232,6 +235,34 @@ def draw_each(
 
 
 @njit(cache=True)
+def _varied(
+    room: Room,
+    question: Question,
+    puzzle: Givens,
+    solution: Givens,
+    variant: Givens,
+    grid: Givens,
+    source: Source,
+) -> bool:
+    """Write a variant of a puzzle beside it, with its solution; False if that took too long."""
+    variant[:], grid[:] = puzzle, solution
+    out = 1 + draw(source, 3) // 2
+    if draw(source, OTHER_GRID) == 0:
+        prefer = np.empty(room.stack.shape[1], np.uint32)
+        none, tally = np.empty(0, np.int64), np.zeros(1, np.int64)
+        order = np.arange(puzzle.shape[0])
+        shuffle(source, order)
+        for cell in order:
+            if out and variant[cell]:
+                out -= 1
+                for i in range(room.turned.shape[1]):
+                    variant[room.turned[cell, i]] = 0
+        prefer_any(source, prefer)
+        list_ways(room, variant, prefer, none, 0, tally, grid)
+    return vary(room, variant, grid, out, question.givens, ANY, source)
+
+
+@njit(cache=True)
 def climb(
     room: Room,
     question: Question,
@@ -243,30 +274,51 @@ def climb(
 ) -> int:
     """Vary a puzzle in its place at most so often, keep what is no worse; how often it was."""
     variant, grid = puzzle.copy(), solution.copy()
-    prefer = np.empty(room.stack.shape[1], np.uint32)
-    none, tally = np.empty(0, np.int64), np.zeros(1, np.int64)
-    order = np.arange(puzzle.shape[0])
     tested = 0
     while tested < most and state[REACHED] < ESSENTIAL and state[SINCE] < PATIENCE:
         tested += 1
         state[SINCE] += 1
-        variant[:], grid[:] = puzzle, solution
-        out = 1 + draw(source, 3) // 2
-        if draw(source, OTHER_GRID) == 0:
-            shuffle(source, order)
-            for cell in order:
-                if out and variant[cell]:
-                    out -= 1
-                    for i in range(room.turned.shape[1]):
-                        variant[room.turned[cell, i]] = 0
-            prefer_any(source, prefer)
-            list_ways(room, variant, prefer, none, 0, tally, grid)
-        if not vary(room, variant, grid, out, question.givens, ANY, source):
+        if not _varied(room, question, puzzle, solution, variant, grid, source):
             continue
         grade = grade_of(question, variant, MOST)
         if grade >= state[REACHED]:
             if grade > state[REACHED]:
                 state[SINCE] = 0
             state[REACHED] = grade
+            puzzle[:], solution[:] = variant, grid
+    return tested
+
+
+@njit(cache=True)
+def stray(
+    room: Room,
+    question: Question,
+    puzzle: Givens,
+    solution: Givens,
+    state: Ints,
+    most: int,
+    source: Source,
+) -> int:
+    """Vary a puzzle in its place, and keep each variant in which the technique is essential too.
+
+    Parameters
+    ----------
+    state : `REACHED` counts the variants kept, `SINCE` those tested since; written.
+    most : variants tested at most, which come to an end after `MOVES` are kept.
+
+    Returns
+    -------
+    How many were tested.
+    """
+    variant, grid = puzzle.copy(), solution.copy()
+    tested = 0
+    while tested < most and state[REACHED] < MOVES:
+        tested += 1
+        state[SINCE] += 1
+        if not _varied(room, question, puzzle, solution, variant, grid, source):
+            continue
+        if (variant != puzzle).any() and grade_of(question, variant, 0) == ESSENTIAL:
+            state[REACHED] += 1
+            state[SINCE] = 0
             puzzle[:], solution[:] = variant, grid
     return tested

@@ -11,7 +11,7 @@ from gridcrux.corpus.sample import deletion, patterns
 from gridcrux.corpus.sample import weighted as weights
 from gridcrux.corpus.sample.deletion import symmetric_cells
 from gridcrux.corpus.sample.exchange import Outcome
-from gridcrux.corpus.sample.featured import LIMIT, SEARCHES, Feature
+from gridcrux.corpus.sample.featured import KIN, LIMIT, SEARCHES, Feature
 from gridcrux.corpus.sample.patterns import ATTEMPTS
 from gridcrux.grids.layout import NINE, Layout
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire
@@ -259,7 +259,7 @@ class ByFeature(Recipe):
     search: str = "rejection"
     attempts: int = LIMIT
 
-    chunk: ClassVar[int] = 1
+    chunk: ClassVar[int] = KIN
 
     def __post_init__(self) -> None:
         if self.search not in SEARCHES:
@@ -283,7 +283,7 @@ class ByFeature(Recipe):
         base = "minimal puzzles" if self.givens is None else f"puzzles with {self.givens} givens"
         how = {
             "rejection": "each the first of puzzles drawn by top-down deletion",
-            "near": "found by varying near misses",
+            "near": f"found by varying near misses, and {KIN - 1} more by varying each of them",
         }
         return f"{base} in which {self.technique} is essential, {how[self.search]}"
 
@@ -294,8 +294,18 @@ class ByFeature(Recipe):
         return (
             "Towards grids with many puzzles in which the technique is nearly essential, and "
             "towards what is soonest come upon from there: no share measured here is one of all "
-            "puzzles, nor of those that rejection draws."
+            "puzzles, nor of those that rejection draws. Puzzles of a group depend on each other."
         )
+
+    @property
+    def columns(self) -> dict[str, str]:
+        if self.search == "rejection":
+            return COLUMNS
+        return COLUMNS | {"group": "number of the family, in which each puzzle comes of another"}
+
+    def row(self, outcome: Outcome) -> dict[str, Any]:
+        family = {} if self.search == "rejection" else {"group": outcome.index // KIN}
+        return super().row(outcome) | family
 
     @property
     def settings(self) -> dict[str, Any]:
