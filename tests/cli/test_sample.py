@@ -102,6 +102,9 @@ def test_the_table_can_be_studied_and_what_made_it_is_beside_it(run, tmp_path):
     assert "no share" in made["bias"]
     again = made["command"].split()[1:]
     before = out.read_text()
+    refused = run(*again)
+    assert (refused.exit_code, "it exists" in refused.stderr) == (2, True)
+    out.unlink()
     assert run(*again).exit_code == 0
     assert out.read_text() == before
     said = json.loads(run("study", out, "--out", tmp_path / "study", "--json").stdout)

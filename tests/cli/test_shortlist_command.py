@@ -54,12 +54,15 @@ def test_nothing_found_is_an_answer(run, folder):
 
 
 def test_a_series_never_repeats_itself(run, folder, tmp_path):
-    used, out = tmp_path / "used.csv", tmp_path / "week.csv"
+    used = tmp_path / "used.csv"
     weeks = []
-    for _ in range(3):
+    for week in range(3):
+        out = tmp_path / f"week-{week}.csv"
         result = run("shortlist", folder, "--top", 5, "--add-to", used, "--out", out)
         assert f"5 puzzles added to {used}" in result.stdout
         weeks += pd.read_csv(out)["puzzle"].tolist()
+        again = run("shortlist", folder, "--out", out)
+        assert (again.exit_code, "it exists" in again.stderr) == (2, True)
     assert len(set(weeks)) == 15
     assert pd.read_csv(used)["puzzle"].tolist() == weeks
     again = run("shortlist", folder, "--top", 5, "--unlike", used, "--json")

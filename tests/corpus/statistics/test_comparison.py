@@ -93,7 +93,7 @@ def test_groups_that_repeat_a_puzzle_say_no_more_than_it():
     ]
     one = compare_shares(*frames, FEATURE).iloc[0]
     two = compare_shares(*copies, FEATURE, resamples=4000).iloc[0]
-    assert two["test"] == "permutation"
+    assert two["test"] == "score, effective size"
     assert two["p"] == pytest.approx(one["p"], abs=0.05)
     assert two["difference_high"] == pytest.approx(one["difference_high"], abs=0.02)
     careless = compare_shares(*copies, FEATURE, groups=None).iloc[0]
@@ -114,7 +114,7 @@ def test_errors_are_for_people():
         compare_shares(puzzles(1, 3), puzzles(0, 0), FEATURE)
     with pytest.raises(ValueError, match="belongs to one study"):
         compare_shares(puzzles(1, 3), puzzles(1, 3), {"a": puzzles(1, 3)["value"] > 0})
-    with pytest.raises(KeyError, match="did you mean value"):
+    with pytest.raises(ValueError, match="did you mean value"):
         compare_numbers(puzzles(1, 3), puzzles(1, 3), ["values"])
 
 
@@ -135,3 +135,22 @@ def test_the_unit_of_weights_does_not_matter():
         expected = compare(one, two, what)
         pd.testing.assert_frame_equal(compare(one, heavy, what), expected)
         assert 0 < expected["p"].iloc[0] < 0.2
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "least", "most"), [(0.004, 0.004, 0.0, 0.1), (0.006, 0.03, 0.9, 1.0)]
+)
+def test_few_groups_are_compared_with_many_puzzles(first, second, least, most):
+    """A weighted sample in 60 groups of 25 beside 1,500 single puzzles, and a rare feature."""
+    random = np.random.default_rng(12)
+    groups = np.arange(1500) // 25
+    rejected = []
+    for _ in range(80):
+        one = pd.DataFrame({"value": random.random(1500) < first}).astype(int)
+        one = one.assign(group=groups, weight=random.lognormal(0, 0.3, 60)[groups] * 1e30)
+        two = pd.DataFrame({"value": random.random(1500) < second}).astype(int)
+        row = compare_shares(one, two, FEATURE, resamples=100).iloc[0]
+        rejected.append(row["p"] < 0.05)
+        assert row["difference_low"] <= row["difference"] <= row["difference_high"]
+        assert row["difference_high"] - row["difference_low"] < 0.05
+    assert least <= np.mean(rejected) <= most

@@ -95,5 +95,5 @@ def test_errors_are_for_people():
         cooccurrence(table(1, 1, 1, 1), ["a"])
     with pytest.raises(ValueError, match="no puzzle of which all"):
         cooccurrence(pd.DataFrame({"a": [None, True], "b": [True, None]}), FEATURES)
-    with pytest.raises(KeyError, match="essential_techniques"):
+    with pytest.raises(ValueError, match="essential_techniques"):
         cooccurrence(table(1, 1, 1, 1))

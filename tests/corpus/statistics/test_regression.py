@@ -192,5 +192,5 @@ def test_too_few_puzzles_are_told():
         coefficients(STUDY[:3], "effort", FEATURES)
     with pytest.raises(ValueError, match="2 puzzles or groups are too few for 5 folds"):
         predictions(STUDY[:8], "effort", FEATURES)
-    with pytest.raises(KeyError, match="did you mean effort"):
+    with pytest.raises(ValueError, match="did you mean effort"):
         coefficients(STUDY, "efort", FEATURES)

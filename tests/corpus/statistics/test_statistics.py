@@ -75,7 +75,7 @@ CASES = {
     "shares": Case(
         halves(comparison.compare_shares, FEATURES),
         comparison.SHARES_COLUMNS,
-        ("difference_low", "p"),
+        ("difference_low",),
     ),
     "numbers": Case(
         halves(comparison.compare_numbers, NUMBERS),

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from gridcrux.cli.inputs import AsJson, BadInput
-from gridcrux.cli.output import console, plural, print_json, table
+from gridcrux.cli.output import console, plural, print_json, table, tell
 
 if TYPE_CHECKING:
     import pandas as pd
 
-ONLY_WAY = "only way through: "
+ONLY = "only "
+
+FEW_GROUPS = 50
+"""With fewer groups intervals come out too narrow."""
 
 
 def rates(
@@ -24,9 +28,9 @@ def rates(
         list[str] | None,
         typer.Argument(
             metavar="FEATURE",
-            help="'essential x-wing', 'used x-wing', or a condition on columns such as "
-            "'hard_steps > 3 and solved'. If left out: for each technique, whether it is the only "
-            "way through.",
+            help="'only x-wing': solved, but not without it; 'essential x-wing': the end, solved "
+            "or stuck, is not reached without it; 'used x-wing'; or a condition on columns such as "
+            "'hard_steps > 3 and solved'. If left out: 'only' for each technique.",
             show_default=False,
         ),
     ] = None,
@@ -68,13 +72,17 @@ def rates(
     try:
         first = _read(folder)
         asked = list(features) if features else _only_ways(first)
+        for caution in _cautions(folder, first):
+            tell(caution)
         shares = rates_of(first, asked, seed=seed)
         tables = {"shares": shares}
         if number:
             tables["numbers"] = means(first, number, seed=seed)
         if against is not None:
             second = _read(against)
-            wanted = asked if features else _both_ways(first, second)
+            wanted = asked if features else _only_ways(first, second)
+            for caution in _cautions(against, second):
+                tell(caution)
             tables["compared_shares"] = compare_shares(first, second, wanted, seed=seed)
             if number:
                 tables["compared_numbers"] = compare_numbers(first, second, number, seed=seed)
@@ -95,34 +103,44 @@ def _read(folder: Path) -> pd.DataFrame:
     from gridcrux.corpus.rows import Rows
 
     rows = Rows(folder)
-    wanted = [name for name in rows.schema.names if name not in ("id", "source", "puzzle")]
-    frame: pd.DataFrame = rows.frame(wanted)
-    return frame
+    wanted = [name for name in rows.schema.names if name not in ("id", "puzzle")]
+    return rows.frame(wanted)
 
 
-def _only_ways(study: pd.DataFrame) -> dict[str, Any]:
-    """For each technique that is ever essential, whether it is the only way through."""
+def _only_ways(*studies: pd.DataFrame) -> list[str]:
+    """For each technique that all studies know and one cannot do without, whether that is so."""
     from gridcrux.corpus.statistics.features import essential_flags
 
-    flags = essential_flags(study, through=True)
-    seen = [name for name in flags if flags[name].any()]
+    flags = [essential_flags(study, through=True) for study in studies]
+    shared = [name for name in flags[0] if all(name in each for each in flags)]
+    seen = [f"{ONLY}{name}" for name in shared if any(each[name].any() for each in flags)]
     if not seen:
         raise ValueError("no technique is the only way through any puzzle; name a FEATURE")
-    return {f"{ONLY_WAY}{name}": flags[name] for name in seen}
+    return seen
 
 
-def _both_ways(first: pd.DataFrame, second: pd.DataFrame) -> dict[str, Any]:
-    """The same features as functions, for two studies."""
-    from gridcrux.corpus.statistics.features import essential_flags
+def _cautions(folder: Path, study: pd.DataFrame) -> Iterator[str]:
+    """What one should know before one believes a share."""
+    from gridcrux.corpus.rows import Rows
+    from gridcrux.corpus.statistics.weighting import Weighting
 
-    names = dict.fromkeys([*_only_ways(first), *_only_ways(second)])
-    known = [set(essential_flags(study)) for study in (first, second)]
-    shared = [name for name in names if all(name.removeprefix(ONLY_WAY) in k for k in known)]
-
-    def feature(name: str) -> Any:
-        return lambda study: essential_flags(study, through=True)[name.removeprefix(ONLY_WAY)]
-
-    return {name: feature(name) for name in shared}
+    manifest = Rows(folder).manifest
+    if manifest.get("finished") is False:
+        yield f"{folder}: the study is not finished; shares are those of the rows so far"
+    weighting = Weighting.of(study, "weight", "group", 0)
+    if not weighting.plain and weighting.groups < FEW_GROUPS:
+        yield (
+            f"{folder}: {plural(weighting.groups, 'group')} of puzzles; with fewer than "
+            f"{FEW_GROUPS} intervals are too narrow"
+        )
+    if "source" in study and "weight" in study:
+        plain = study["weight"].eq(1).groupby(study["source"], observed=True).all()
+        if plain.any() and not plain.all():
+            names = ", ".join(map(str, plain.index[plain]))
+            yield (
+                f"{folder}: {names} has no weights, other sources have; each of its puzzles "
+                "counts as one of the many that theirs stand for"
+            )
 
 
 def _draw(shares: pd.DataFrame, target: Path) -> None:
@@ -158,8 +176,9 @@ def _show(tables: dict[str, pd.DataFrame], puzzles: int) -> None:
     for row in shares.to_dict("records"):
         one_in = f"{1 / row['share']:,.0f}" if row["share"] > 0 else ""
         interval = f"{percent(row['low'])} to {percent(row['high'])}"
+        puzzles_with = f"{row['count']:,} of {row['puzzles']:,}"
         columns.add_row(
-            row["feature"], f"{row['count']:,}", percent(row["share"]), interval, one_in,
+            row["feature"], puzzles_with, percent(row["share"]), interval, one_in,
             *([] if plain else [f"{row['effective']:,.0f}"]),
         )  # fmt: skip
     out.print(columns)
@@ -171,21 +190,22 @@ def _show(tables: dict[str, pd.DataFrame], puzzles: int) -> None:
             interval = f"{row['mean_low']:.4g} to {row['mean_high']:.4g}"
             middle.add_row(row["column"], f"{row['mean']:.5g}", interval, f"{row['median']:g}")
         out.print(middle)
-    for name, key, effect in (
-        ("compared_shares", "feature", "cohen_h"),
-        ("compared_numbers", "column", "hedges_g"),
+    for name, key, effect, what in (
+        ("compared_shares", "feature", "cohen_h", "share"),
+        ("compared_numbers", "column", "hedges_g", "mean"),
     ):
         if name not in tables:
             continue
         compared = table(
-            f"{key}, against", ("difference", right), ("95 %", right), (effect, right),
-            ("p, corrected", right),
+            key, ("this", right), ("other", right), ("other - this", right), ("95 %", right),
+            (effect, right), ("p, corrected", right),
         )  # fmt: skip
         for row in tables[name].to_dict("records"):
-            shown = percent if key == "feature" else "{:.3g}".format
+            shown = percent if key == "feature" else "{:.4g}".format
             interval = f"{shown(row['difference_low'])} to {shown(row['difference_high'])}"
             compared.add_row(
-                row[key], shown(row["difference"]), interval,
-                f"{row[effect]:.2f}", f"{row['p_corrected']:.2g}",
+                row[key], shown(row[f"first_{what}"]), shown(row[f"second_{what}"]),
+                shown(row["difference"]), interval, f"{row[effect]:.2f}",
+                f"{row['p_corrected']:.2g}",
             )  # fmt: skip
         out.print(compared)

@@ -134,8 +134,11 @@ def sample(
     assert each is not None
     if out is not None and out.suffix == ".json":
         raise BadInput(f"--out {out}: expected a name like {out.with_suffix('.csv')}")
+    if out is not None and out.exists():
+        raise BadInput(f"--out {out}: it exists; remove it, or name another file")
     prepare("sample")
     from gridcrux.corpus.sample.making import make
+    from gridcrux.corpus.workers import WorkersLost
 
     recipe = recipe_of(each, context.params)
     make_ready(recipe)
@@ -144,13 +147,16 @@ def sample(
         tell(f"drawn are {recipe.method}")
     # Closed, so that what is in work in other processes ends.
     with closing(make(recipe, count, workers, made.test)) as outcomes:
-        if out is None and not as_json:
-            for row in made.rows(outcomes):
-                print(row["puzzle"])
-                sys.stdout.flush()
-        else:
-            with made.shown():
-                made.write(outcomes, out)
+        try:
+            if out is None and not as_json:
+                for row in made.rows(outcomes):
+                    print(row["puzzle"])
+                    sys.stdout.flush()
+            else:
+                with made.shown():
+                    made.write(outcomes, out)
+        except (ValueError, WorkersLost) as error:
+            raise BadInput(error) from error
     statement = {**_statement(recipe, count, asked), **made.end}
     if out is not None:
         _write_statement(out.with_suffix(".json"), statement)
@@ -239,6 +245,11 @@ class _Made:
                         table.writerow(row)
         except KeyboardInterrupt:
             self.interrupted = True
+            if out is not None:
+                # It may have come between counting a row and writing it.
+                with out.open(newline="", encoding="utf-8") as stream:
+                    self.puzzles = [row["puzzle"] for row in csv.DictReader(stream)]
+                self.givens = self.givens[: len(self.puzzles)]
         except OSError as error:
             raise BadInput(f"{out}: {error.strerror or error}") from error
 

@@ -107,6 +107,8 @@ def shortlist(
     from gridcrux.grids.sources import PuzzleError
     from gridcrux.logic.repertoire import UnknownTechnique
 
+    if out is not None and out.exists():
+        raise BadInput(f"--out {out}: it exists; remove it, or name another file")
     used = [*(unlike or []), *([str(add_to)] if add_to and add_to.exists() else [])]
     try:
         found = choose(

@@ -126,9 +126,8 @@ def study(
     usual = None if only else STUDY_LEVEL
     repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
     checked_seconds(seconds)
-    from gridcrux.corpus.study import StudyExists, WorkersLost, study_files
+    from gridcrux.corpus.study import WorkersLost, study_files
     from gridcrux.corpus.study.needs import Needs
-    from gridcrux.grids.sources import PuzzleError
 
     settings: dict[str, Any] = {}
     if above is not None:
@@ -153,7 +152,7 @@ def study(
             workers=workers,
             scheduler=scheduler,
         )
-    except (PuzzleError, StudyExists, WorkersLost) as error:
+    except (ValueError, WorkersLost) as error:
         raise BadInput(error) from error
     except OSError as error:
         raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
@@ -201,19 +200,23 @@ def _compile_study() -> None:
 def _show_study(run: StudyRun) -> None:
     import pyarrow.parquet as parquet
 
+    from gridcrux.corpus.statistics.rates import rates
     from gridcrux.figures.studies import percent, technique_table
 
     # A corpus may have millions of rows: its texts stay on disk.
     columns = parquet.ParquetDataset(run.table).schema.names
     frame = run.frame([name for name in columns if name not in ("id", "source", "puzzle")])
-    one = int(((frame["solutions"] == 1) & frame["solutions_complete"]).sum())
-    solved = int(frame["solved"].sum())
+    one = (frame["solutions"] == 1) & frame["solutions_complete"]
+    features = {"one solution": one, "solved by the techniques": frame["solved"]}
     out = console()
     done = run.puzzles - run.resumed
     rate = done / run.seconds if run.seconds else 0
     out.print(f"{plural(done, 'puzzle')} in {run.seconds:.1f} s ({rate:,.0f} a second)")
-    out.print(f"one solution: {one:,} ({percent(one / run.puzzles)})")
-    out.print(f"solved by the techniques: {solved:,} ({percent(solved / run.puzzles)})")
+    for row in rates(frame, features).to_dict("records"):
+        known = "" if row["puzzles"] == run.puzzles else f" of {row['puzzles']:,} known"
+        out.print(f"{row['feature']}: {row['count']:,} ({percent(row['share'])}{known})")
+    if frame["weight"].nunique() > 1:
+        out.print("shares are by weight; 'gridcrux rates' has their intervals")
     stopped = int(frame["stopped_by"].notna().sum())
     if stopped:
         out.print(f"the time was up for {stopped:,} ({percent(stopped / run.puzzles)})")

@@ -62,7 +62,7 @@ GENERAL = {
     "open_after_singles": NUMBERS["open_after_singles"],
     "level": NUMBERS["level"],
     "status": NUMBERS["status"],
-    "solved": "whether the repertoire solves the puzzle",
+    "solved": "whether the repertoire solves the puzzle; missing if the time was up before that",
     "steps": NUMBERS["steps"],
     "hard_steps": NUMBERS["hard_steps"],
     "widest_step": NUMBERS["widest_step"],

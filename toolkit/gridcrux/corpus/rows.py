@@ -132,7 +132,12 @@ class Rows:
 
     def frame(self, columns: Sequence[str]) -> pd.DataFrame:
         """Some columns of all rows, as pandas has them."""
-        frame: pd.DataFrame = self._rows.to_table(columns=list(columns)).to_pandas()
+        table = self._rows.to_table(columns=list(columns))
+        if "source" in columns:
+            place = table.column_names.index("source")
+            # Few different names, many rows.
+            table = table.set_column(place, "source", table["source"].dictionary_encode())
+        frame: pd.DataFrame = table.to_pandas()
         return frame
 
     def take(self, numbers: NDArray[np.int64], columns: Sequence[str] | None = None) -> pa.Table:

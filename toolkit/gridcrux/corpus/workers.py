@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import threading
 import time
 from collections import deque
@@ -20,6 +21,9 @@ from typing import Any, TypeVar
 
 IDLE_SECONDS = 60
 """How long processes wait for the next study before they end."""
+
+SECONDS_TO_ANSWER = 10
+"""How long a scheduler may take to answer."""
 
 LIVES = 3
 """How often processes may die before one task is done."""
@@ -70,9 +74,13 @@ class Workers:
                 initargs=(os.getpid(),),
             )
 
-    def stop(self) -> None:
-        """Drop what is still being worked on."""
-        if self.client is None and self.count > 1:
+    def drop(self, futures: Iterable[Future[Any]]) -> None:
+        """Nobody wants any more what is still being worked on."""
+        if self.client is not None:
+            for future in futures:
+                future.cancel()
+        elif self.count > 1:
+            # These are ended, not cancelled: loky would complain of what becomes of the futures.
             self.executor.shutdown(wait=False, kill_workers=True)  # type: ignore[call-arg]
 
 
@@ -107,12 +115,7 @@ def workers_at(scheduler: str | None, count: int) -> Iterator[Workers]:
     WorkersLost : the scheduler does not answer, has no workers, or they have another version.
     """
     if scheduler is None:
-        workers = Workers(count)
-        try:
-            yield workers
-        except BaseException:
-            workers.stop()
-            raise
+        yield Workers(count)
         return
     with _client(scheduler) as client:
         yield Workers(_checked(client, scheduler), client)
@@ -122,12 +125,16 @@ def workers_at(scheduler: str | None, count: int) -> Iterator[Workers]:
 def _client(scheduler: str) -> Iterator[Any]:
     try:
         from distributed import Client
+        from distributed.comm.addressing import parse_host_port
     except ImportError as error:
         raise WorkersLost(
             "a scheduler needs the package 'distributed': pip install 'gridcrux[cluster]'"
         ) from error
     try:
-        client = Client(scheduler, timeout="10s", set_as_default=False)
+        # A client that never was connected complains when it goes, so first somebody else knocks.
+        host, port = parse_host_port(scheduler.rpartition("://")[2])
+        socket.create_connection((host, port), SECONDS_TO_ANSWER).close()
+        client = Client(scheduler, timeout=SECONDS_TO_ANSWER, set_as_default=False)
     except (OSError, ValueError) as error:
         raise WorkersLost(
             f"no Dask scheduler answers at {scheduler!r} ({error}); "
@@ -211,8 +218,8 @@ def in_order(
         while waiting:
             yield first()
     finally:
-        for _, _, future in waiting:
-            future.cancel()
+        if waiting:
+            workers.drop(future for _, _, future in waiting)
 
 
 def _submit(workers: Workers, work: Callable[[Item], Result], item: Item) -> Future[Result]:

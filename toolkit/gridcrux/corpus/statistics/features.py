@@ -24,7 +24,8 @@ Feature = pd.Series | Callable[[pd.DataFrame], Any] | str
 """Yes or no for each puzzle: a Series, a function of the study, or text.
 
 Text is a column or a formula of columns (``"hard_steps > 3 and solved"``), or a technique with
-the word `used` or `essential` before it (``"essential x-wing"``).
+the word `used`, `essential` or `only` before it (``"only x-wing"``): it is in the route; the end
+is not reached without it; the puzzle is solved, and is not without it.
 """
 
 Features = Mapping[str, Feature] | pd.DataFrame | Iterable[str]
@@ -198,6 +199,10 @@ class _Asked:
     def essential(self) -> pd.DataFrame:
         return essential_flags(self.study)
 
+    @cached_property
+    def only(self) -> pd.DataFrame:
+        return essential_flags(self.study, through=True)
+
     def flag(self, name: str, feature: Feature) -> pd.Series:
         """A feature as booleans with the rows of the study."""
         values = self._values(feature)
@@ -219,9 +224,9 @@ class _Asked:
             return feature if isinstance(feature, pd.Series) else feature(self.study)
         kind, _, technique = feature.partition(" ")
         # Two words beside each other are no formula, so nothing else can be meant.
-        if kind not in ("used", "essential") or not technique.replace("-", "").isalnum():
+        if kind not in ("used", "essential", "only") or not technique.replace("-", "").isalnum():
             return _formula(self.study, feature)
-        table = self.used if kind == "used" else self.essential
+        table = getattr(self, kind)
         if technique not in table:
             raise UnknownName(technique, table.columns, "technique")
         return table[technique]
@@ -239,7 +244,11 @@ def _formula(study: pd.DataFrame, text: str) -> pd.Series:
         name = str(error).split("'")[1]
         raise UnknownColumn(name, study.columns) from None
     except (SyntaxError, TypeError, ValueError, AttributeError) as error:
-        raise ValueError(f"{text!r} is no formula of the columns: {error}") from None
+        reason = "" if isinstance(error, SyntaxError) else f" ({error})"
+        raise ValueError(
+            f"{text!r} is no formula of the columns{reason}; expected one such as 'givens <= 24 "
+            "and solved', or 'used', 'essential' or 'only' and one technique"
+        ) from None
     if not isinstance(values, pd.Series):
         values = pd.Series(values, index=study.index)
     return values

@@ -103,7 +103,7 @@ def rates(
             each.puzzles,
             each.count,
             each.share,
-            each.effective if weighting.plain else each.worth,
+            each.size,
         )
         for name, each in found.items()
     ]

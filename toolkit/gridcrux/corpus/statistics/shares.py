@@ -38,6 +38,11 @@ class Share:
         self.effective = weighting.effective(given)
 
     @property
+    def size(self) -> float:
+        """Size of a simple sample that says as much of the share."""
+        return self.effective if self.weighting.plain else self.worth
+
+    @property
     def enough(self) -> bool:
         """Whether enough units have the feature, and lack it, for a bootstrap."""
         having = np.count_nonzero(self.weighting.totals(self.truth))

@@ -168,16 +168,20 @@ def study_files(
     ------
     StudyExists : the folder holds a study of something else.
     PuzzleError : a source is missing or empty.
+    ValueError : a source is named twice.
     WorkersLost : the processes died again and again, or the cluster cannot be used.
     """
     began = time.monotonic()
     asked = Asked(repertoire, limit, seconds, needs, widths)
     total = _lines_ahead(sources)
     interrupted = finished = False
-    for source in sources:
-        _check_source(source)
+    _check_sources(sources)
     with ExitStack() as stack:
-        pool = stack.enter_context(workers_at(scheduler, _how_many(workers, total, asked.slow)))
+        count = _how_many(workers, total, asked.slow)
+        if count > 1 and scheduler is None:
+            # What is compiled here once the other processes find ready.
+            rows_of(_tiny(), asked)
+        pool = stack.enter_context(workers_at(scheduler, count))
         folder = StudyFolder(Path(out), _manifest(sources, layout, asked))
         quiet = _quiet(progress)
         bar = stack.enter_context(tqdm(total=total, unit="line", disable=quiet, smoothing=0.05))
@@ -190,7 +194,6 @@ def study_files(
             finished = True
         except KeyboardInterrupt:
             interrupted = True
-            pool.stop()
         finally:
             run.leave()
             folder.close(run.found if finished else None, run.parts)
@@ -205,15 +208,25 @@ def study_files(
     )
 
 
-def _check_source(source: str) -> None:
-    """Make sure that a file can be read before anything is begun.
+def _check_sources(sources: Sequence[str]) -> None:
+    """Make sure that files can be read before anything is begun.
 
     Raises
     ------
-    PuzzleError : it is missing or empty.
+    PuzzleError : one is missing or empty.
+    ValueError : one is named twice.
     """
-    if source != "-":
-        open_source(source).close()
+    for source in sources:
+        if sources.count(source) > 1:
+            raise ValueError(f"{source} is named twice; its puzzles would count twice")
+        if source != "-":
+            open_source(source).close()
+
+
+def _tiny() -> Task:
+    """A puzzle that needs nothing but what every puzzle needs."""
+    digits = np.array([[1, 2, 3, 4, 3, 4, 1, 2, 2, 1, 4, 3, 0, 0, 0, 0]], np.int8)
+    return Task("memory", ["1"], [1], [1.0], [""], digits, usual(4))
 
 
 def _manifest(sources: Sequence[str], layout: Layout | None, asked: Asked) -> dict[str, Any]:

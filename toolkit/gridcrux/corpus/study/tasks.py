@@ -145,7 +145,8 @@ def _frame(task: Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame:
         "open_after_singles": _whole(numbers[:, AFTER_SINGLES]),
         "level": _texts(levels[numbers[:, LEVEL]]),
         "status": _texts(status),
-        "solved": status == STATUS_NAMES[0],
+        # Where the time was up nobody knows; without a solution there is nothing to solve.
+        "solved": pd.arrays.BooleanArray(status == STATUS_NAMES[0], found.stopped & ~routed),
         "steps": _whole(numbers[:, STEPS]),
         "hard_steps": _whole(numbers[:, HARD]),
         "widest_step": _whole(numbers[:, WIDEST]),
