@@ -95,3 +95,19 @@ def test_a_folder_without_a_study(run, tmp_path):
     result = run("rates", tmp_path)
     assert result.exit_code == 2
     assert "no study in it" in result.stderr
+
+
+def test_what_makes_shares_doubtful_is_told(run, folder, tmp_path):
+    mixed = tmp_path / "mixed"
+    study_files([str(folder / n) for n in ("heavy.csv", "plain.txt")], mixed, progress=False)
+    told = run("rates", mixed, "solved").stderr
+    assert "plain.txt has no weights, other sources have" in told
+    manifest = json.loads((mixed / "manifest.json").read_text())
+    (mixed / "manifest.json").write_text(json.dumps(manifest | {"finished": False}))
+    assert "the study is not finished" in run("rates", mixed, "solved").stderr
+    few = tmp_path / "few.csv"
+    few.write_text("".join((folder / "heavy.csv").read_text().splitlines(True)[:20]))
+    study_files([str(few)], tmp_path / "few", progress=False)
+    told = run("rates", tmp_path / "few", "solved").stderr
+    assert "10 groups of puzzles; with fewer than 50" in told
+    assert not run("rates", folder / "plain", "solved").stderr

@@ -111,6 +111,13 @@ def test_the_table_can_be_studied_and_what_made_it_is_beside_it(run, tmp_path):
     assert (said["puzzles"], said["rejected"]) == (3, 0)
 
 
+def test_a_layout_that_is_too_large_for_weights_is_told(run, monkeypatch):
+    monkeypatch.setattr("gridcrux.corpus.sample.uniform.NODES", 10_000)
+    result = run("sample", "--weighted", "--layout", "3x4")
+    assert result.exit_code == 2
+    assert "too large" in result.stderr
+
+
 def test_weights(run, tmp_path):
     out = tmp_path / "weighted.csv"
     assert run("sample", "--weighted", "--layout", "2x2", "--count", 5, "--out", out).exit_code == 0

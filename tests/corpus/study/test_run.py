@@ -172,6 +172,12 @@ def test_an_interrupt_keeps_the_rows_so_far(source, tmp_path, monkeypatch):
     assert rest.frame()["puzzle"].tolist() == some_puzzles()
 
 
+def test_a_file_named_twice_is_refused(source, tmp_path):
+    with pytest.raises(ValueError, match="is named twice"):
+        study_files([str(source), str(source)], tmp_path / "out", progress=False)
+    assert not Path(tmp_path / "out").exists()
+
+
 def test_a_missing_file_is_named_before_anything_is_written(tmp_path):
     with pytest.raises((PuzzleError, OSError), match="no_such"):
         study_files([str(tmp_path / "no_such.txt")], tmp_path / "out", progress=False)
@@ -253,6 +259,7 @@ def test_a_puzzle_that_takes_too_long_says_so_and_the_others_do_not():
     long = table.iloc[1]
     assert not long["solutions_complete"]
     assert pd.isna(long["essential_techniques"])
+    assert pd.isna(long["solved"])
     assert pd.isna(long["idle_steps"])
     rest = table.iloc[[0, 2]].drop(columns=["id", "line"])
     expected = pd.concat([study([easy])] * 2).drop(columns=["id", "line"])
