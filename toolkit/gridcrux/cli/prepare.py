@@ -11,7 +11,6 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import import_module
-from pathlib import Path
 from typing import Any
 
 from gridcrux.cli.output import tell
@@ -58,15 +57,15 @@ def prepare(command: str) -> bool:
 
 
 def is_ready(function: Any) -> bool:
-    """Whether a numba function has machine code in memory or, as new as its source, on disk."""
+    """Whether a numba function has machine code of its present source, in memory or on disk."""
     if function.signatures:
         return True
-    code = function.py_func.__code__
-    source = Path(code.co_filename)
-    name = f"{source.stem}.{function.py_func.__qualname__}-{code.co_firstlineno}"
-    pattern = f"{name}.py{sys.version_info.major}{sys.version_info.minor}*.nbi"
-    made = [index.stat().st_mtime for index in Path(function.stats.cache_path).glob(pattern)]
-    return bool(made) and max(made) >= source.stat().st_mtime
+    try:
+        # numba tells by its index, which is empty where the source has changed; there is no
+        # public way to ask.
+        return bool(function._cache._cache_file._load_index())
+    except (AttributeError, OSError, EOFError, ValueError):
+        return False
 
 
 @contextmanager
