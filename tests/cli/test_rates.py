@@ -91,6 +91,14 @@ def test_what_cannot_be_told_is_said_in_a_line(run, folder, asked, told):
     assert result.stderr.count("\n") == 1
 
 
+def test_a_study_without_puzzles(run, tmp_path):
+    (tmp_path / "none.txt").write_text("no puzzle\n")
+    study_files([str(tmp_path / "none.txt")], tmp_path / "out", progress=False)
+    result = run("rates", tmp_path / "out")
+    assert result.exit_code == 2
+    assert "the study has no puzzles" in result.stderr
+
+
 def test_a_folder_without_a_study(run, tmp_path):
     result = run("rates", tmp_path)
     assert result.exit_code == 2

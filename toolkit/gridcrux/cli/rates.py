@@ -104,7 +104,10 @@ def _read(folder: Path) -> pd.DataFrame:
 
     rows = Rows(folder)
     wanted = [name for name in rows.schema.names if name not in ("id", "puzzle")]
-    return rows.frame(wanted)
+    frame = rows.frame(wanted)
+    if frame.empty:
+        raise ValueError(f"{folder}: the study has no puzzles")
+    return frame
 
 
 def _only_ways(*studies: pd.DataFrame) -> list[str]:
