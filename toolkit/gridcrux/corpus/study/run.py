@@ -178,8 +178,9 @@ def study_files(
     _check_sources(sources)
     with ExitStack() as stack:
         count = _how_many(workers, total, asked.slow)
-        if count > 1 and scheduler is None:
-            # What is compiled here once the other processes find ready.
+        more = not set(repertoire.names) <= set(FIRST_FAMILY.names)
+        if count > 1 and scheduler is None and (asked.slow or more):
+            # What is compiled here once, beyond what any study needs, other processes find ready.
             rows_of(_tiny(), asked)
         pool = stack.enter_context(workers_at(scheduler, count))
         folder = StudyFolder(Path(out), _manifest(sources, layout, asked))
