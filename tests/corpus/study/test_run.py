@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import time
 from pathlib import Path
 
 import pandas as pd
@@ -264,6 +265,19 @@ def test_a_puzzle_that_takes_too_long_says_so_and_the_others_do_not():
     rest = table.iloc[[0, 2]].drop(columns=["id", "line"])
     expected = pd.concat([study([easy])] * 2).drop(columns=["id", "line"])
     pd.testing.assert_frame_equal(rest.reset_index(drop=True), expected.reset_index(drop=True))
+
+
+def test_compilation_takes_no_time_of_a_puzzle(monkeypatch):
+    from gridcrux.corpus.study import measure as module
+
+    compiled = module._measure
+
+    def late(*arguments):
+        time.sleep(0.5)
+        compiled(*arguments)
+
+    monkeypatch.setattr(module, "_measure", late)
+    assert study(some_puzzles()[:2], seconds=0.1, workers=1)["stopped_by"].isna().all()
 
 
 def test_time_that_is_up_in_the_middle_of_a_route_leaves_what_is_known():

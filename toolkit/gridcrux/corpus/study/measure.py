@@ -168,7 +168,8 @@ def _watched(clock: Ints, seconds: float | None) -> Iterator[None]:
         while not ended.wait(min(LOOKS, seconds / 4)):
             if clock[AT_WORK] != puzzle:
                 puzzle, since = int(clock[AT_WORK]), time.monotonic()
-            elif time.monotonic() - since > seconds:
+            # While the code is still being compiled, no puzzle is at work.
+            elif puzzle >= 0 and time.monotonic() - since > seconds:
                 clock[TIME_UP] = puzzle
 
     thread = threading.Thread(target=watch, daemon=True)

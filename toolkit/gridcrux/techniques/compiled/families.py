@@ -67,8 +67,8 @@ NO_PUZZLE = -1
 
 
 def new_clock() -> Ints:
-    """A clock that stops nothing."""
-    return np.array([0, NO_PUZZLE])
+    """A clock that stops nothing: no puzzle is at work yet, and nobody's time is up."""
+    return np.array([NO_PUZZLE - 1, NO_PUZZLE])
 
 
 @cfunc(FINDER, cache=True)
