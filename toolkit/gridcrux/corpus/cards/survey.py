@@ -16,9 +16,10 @@ from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.corpus.rows import Digits, layout_of, symmetries_of
+from gridcrux.corpus.sample.deletion import Workbench
 from gridcrux.corpus.shortlist.used import has_symmetries
 from gridcrux.engines.kernel import search
-from gridcrux.grids.arrays import Geometry, geometry
+from gridcrux.grids.arrays import Geometry
 from gridcrux.grids.canonical import canonical_batch
 from gridcrux.grids.layout import Layout
 
@@ -163,9 +164,8 @@ class Sampled:
 
 @lru_cache(maxsize=8)
 def _bench(layout: Layout) -> tuple[int, Geometry, search.Stack]:
-    tables = geometry(layout)
-    kind = search.kind_of(layout)
-    return kind, tables, search.new_stack(kind, tables)
+    bench = Workbench(layout)
+    return bench.kind, bench.tables, bench.stack
 
 
 def solutions_of(digits: Digits, name: str, nodes: int = NODES) -> NDArray[np.int64]:

@@ -123,11 +123,32 @@ def _complete(
         return False
     words = np.empty(tables.rules.shape[1], np.uint64)
     search.read_words(kind, tables, stack[control[search.TOP] + 1], words)
+    read_grid(words, grid)
+    return True
+
+
+@njit(cache=True)
+def read_grid(words: NDArray[np.uint64], grid: Givens) -> None:
+    """The digits of a solution from the mask of its candidates."""
     cells = grid.size
-    for candidate in range(cells * tables.size):
+    for candidate in range(words.size << 6):
         if words[candidate >> 6] >> np.uint64(candidate & 63) & np.uint64(1):
             grid[candidate % cells] = candidate // cells + 1
-    return True
+
+
+@njit(cache=True)
+def sound(
+    kind: int,
+    tables: Geometry,
+    stack: NDArray[np.uint32],
+    control: NDArray[np.int64],
+    puzzle: Givens,
+) -> bool:
+    """Whether a puzzle has one solution."""
+    control[:] = 0
+    search.load_givens(kind, tables, stack[0], puzzle)
+    search.count(kind, tables, stack, control, 2, 1 << 62)
+    return control[search.FOUND] == 1
 
 
 @njit(cache=True)
@@ -149,10 +170,7 @@ def delete(
             kept[i] = puzzle[turned[cell, i]]
         for i in range(turned.shape[1]):
             puzzle[turned[cell, i]] = 0
-        control[:] = 0
-        search.load_givens(kind, tables, stack[0], puzzle)
-        search.count(kind, tables, stack, control, 2, 1 << 62)
-        if control[search.FOUND] != 1:
+        if not sound(kind, tables, stack, control, puzzle):
             for i in range(turned.shape[1]):
                 puzzle[turned[cell, i]] = kept[i]
 

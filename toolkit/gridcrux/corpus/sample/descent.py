@@ -22,24 +22,15 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from gridcrux.corpus.sample.deletion import Givens, sound
 from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry
 
-Givens = NDArray[np.int8]
 Stack = NDArray[np.uint32]
 Control = NDArray[np.int64]
 Cells = NDArray[np.int64]
 
 FOREVER = 1 << 62
-
-
-@njit(cache=True)
-def sound(kind: int, tables: Geometry, stack: Stack, control: Control, puzzle: Givens) -> bool:
-    """Whether a puzzle has one solution."""
-    control[:] = 0
-    search.load_givens(kind, tables, stack[0], puzzle)
-    search.count(kind, tables, stack, control, 2, FOREVER)
-    return control[search.FOUND] == 1
 
 
 @njit(cache=True)

@@ -14,9 +14,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.corpus.sample.deletion import Givens, Sampled, delete, symmetric_cells
+from gridcrux.corpus.sample.deletion import Givens, Sampled, Workbench, delete, symmetric_cells
 from gridcrux.engines.kernel import search
-from gridcrux.grids.arrays import Geometry, geometry
+from gridcrux.grids.arrays import Geometry
 from gridcrux.grids.layout import Layout
 
 Source = NDArray[np.uint64]
@@ -80,10 +80,9 @@ def new_room(layout: Layout, symmetry: str = "none") -> Room:
     ------
     ValueError : no such symmetry.
     """
-    kind, tables = search.kind_of(layout), geometry(layout)
-    stack = search.new_stack(kind, tables)
-    control = np.zeros(search.CONTROLS, np.int64)
-    return Room(kind, tables, stack, control, symmetric_cells(layout, symmetry))
+    bench = Workbench(layout)
+    turned = symmetric_cells(layout, symmetry)
+    return Room(bench.kind, bench.tables, bench.stack, bench.control, turned)
 
 
 def source_from(random: np.random.Generator) -> Source:

@@ -10,7 +10,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.corpus.sample.deletion import Givens
+from gridcrux.corpus.sample.deletion import Givens, read_grid
 from gridcrux.corpus.sample.exchange import Room, Source, draw, prefer_any, shuffle
 from gridcrux.engines.kernel import search
 from gridcrux.grids.bitwise import popcount
@@ -98,8 +98,8 @@ def list_ways(
         for spot in spots:
             way = way * size + _digit(words, cells, spot) - 1
         tally[way] += 1
-        for cell in range(0 if found else cells):
-            first[cell] = _digit(words, cells, cell)
+        if not found:
+            read_grid(words, first)
         found += 1
     return found if ended == search.EXHAUSTED else most + 1
 

@@ -28,7 +28,7 @@ from itertools import combinations
 import numpy as np
 from numba import njit
 
-from gridcrux.corpus.sample.deletion import Givens, Sampled, Workbench, generator
+from gridcrux.corpus.sample.deletion import Givens, Sampled, Workbench, generator, symmetric_cells
 from gridcrux.corpus.sample.exchange import (
     FEW,
     MANY,
@@ -77,8 +77,8 @@ def check_givens(layout: Layout, givens: int, symmetry: str = "none") -> None:
         )
     if givens > layout.cells:
         raise NoSuchPuzzle(f"{givens} givens: the layout has {layout.cells} cells")
-    room = new_room(layout, symmetry)
-    sizes = {int(min(turned)): len(set(turned)) for turned in room.turned.tolist()}
+    turned = symmetric_cells(layout, symmetry).tolist()
+    sizes = {min(images): len(set(images)) for images in turned}
     sums = {0}
     for size in sizes.values():
         sums |= {total + size for total in sums}
@@ -169,15 +169,32 @@ def with_givens(
     """
     check_givens(layout, givens, symmetry)
     bench, room = Workbench(layout), new_room(layout, symmetry)
+
+    def attempt(random: np.random.Generator) -> tuple[Givens, Givens] | None:
+        grid = bench.grid(random)
+        puzzle = draw_givens(room, grid, givens, minimal, source_from(random))
+        return None if puzzle is None else (puzzle, grid)
+
+    yield from _attempted(attempt, count, seed, attempts, start, tell)
+
+
+def _attempted(
+    attempt: Callable[[np.random.Generator], tuple[Givens, Givens] | None],
+    count: int,
+    seed: int,
+    attempts: int,
+    start: int,
+    tell: Callable[[int], object],
+) -> Iterator[Outcome]:
+    """Make attempts at each item until one yields a puzzle and its solution."""
     for index in range(start, start + count):
         random = generator(seed, index)
         outcome = Outcome(index, None, attempts)
-        for attempt in range(1, attempts + 1):
-            grid = bench.grid(random)
+        for number in range(1, attempts + 1):
+            found = attempt(random)
             tell(1)
-            puzzle = draw_givens(room, grid, givens, minimal, source_from(random))
-            if puzzle is not None:
-                outcome = Outcome(index, Sampled(index, puzzle, grid), attempt)
+            if found is not None:
+                outcome = Outcome(index, Sampled(index, *found), number)
                 break
         yield outcome
 
@@ -251,15 +268,11 @@ def with_pattern(
     check_pattern(layout, pattern)
     bench, room = Workbench(layout), new_room(layout)
     cells = np.array(sorted(set(pattern)), np.int64)
-    for index in range(start, start + count):
-        random = generator(seed, index)
-        outcome = Outcome(index, None, attempts)
-        for attempt in range(1, attempts + 1):
-            puzzle = np.zeros(layout.cells, np.int8)
-            puzzle[cells] = bench.grid(random)[cells]
-            tell(1)
-            found = fitted(room, puzzle, cells, source_from(random))
-            if found is not None:
-                outcome = Outcome(index, Sampled(index, puzzle, found), attempt)
-                break
-        yield outcome
+
+    def attempt(random: np.random.Generator) -> tuple[Givens, Givens] | None:
+        puzzle = np.zeros(layout.cells, np.int8)
+        puzzle[cells] = bench.grid(random)[cells]
+        solution = fitted(room, puzzle, cells, source_from(random))
+        return None if solution is None else (puzzle, solution)
+
+    yield from _attempted(attempt, count, seed, attempts, start, tell)

@@ -77,9 +77,10 @@ class Recipe(ABC):
         return COLUMNS
 
     def row(self, outcome: Outcome) -> dict[str, Any]:
-        """An item that was found, as a row of a table."""
+        """An item that was found, as a row of a table with these columns."""
         assert outcome.sampled is not None
-        return {**outcome.sampled.row(), "attempts": outcome.attempts}
+        values = {**outcome.sampled.row(), "attempts": outcome.attempts}
+        return {name: value for name, value in values.items() if name in self.columns}
 
     @property
     def settings(self) -> dict[str, Any]:
@@ -101,10 +102,6 @@ class ByDeletion(Recipe):
     @property
     def columns(self) -> dict[str, str]:
         return {name: meaning for name, meaning in COLUMNS.items() if name != "attempts"}
-
-    def row(self, outcome: Outcome) -> dict[str, Any]:
-        assert outcome.sampled is not None
-        return outcome.sampled.row()
 
     @property
     def settings(self) -> dict[str, Any]:
@@ -137,10 +134,6 @@ class ByWeight(Recipe):
     @property
     def columns(self) -> dict[str, str]:
         return weights.COLUMNS
-
-    def row(self, outcome: Outcome) -> dict[str, Any]:
-        assert outcome.sampled is not None
-        return outcome.sampled.row()
 
     def outcomes(
         self, count: int, start: int = 0, tell: Callable[[int], object] = bool

@@ -23,7 +23,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from gridcrux.corpus.sample.deletion import Givens, Workbench, generator
+from gridcrux.corpus.sample.deletion import Givens, Workbench, generator, read_grid
 from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry
 from gridcrux.grids.layout import NINE, Layout
@@ -109,19 +109,10 @@ def _draw(
         soonest = np.inf
         for i in range(grids.shape[0]):
             if found == following[i]:
-                _read_grid(words, grids[i])
+                read_grid(words, grids[i])
                 following[i] = np.floor(found / (1.0 - random.random())) + 1.0
             soonest = min(soonest, following[i])
     return control[search.FOUND] if ended == search.EXHAUSTED else -1
-
-
-@njit(cache=True)
-def _read_grid(words: NDArray[np.uint64], grid: Givens) -> None:
-    """The digits of a solution from the mask of its candidates."""
-    cells = grid.size
-    for candidate in range(words.size << 6):
-        if words[candidate >> 6] >> np.uint64(candidate & 63) & np.uint64(1):
-            grid[candidate % cells] = candidate // cells + 1
 
 
 def fill(bench: Workbench, index: int, random: np.random.Generator, grids: int = GRIDS) -> Filling:
