@@ -14,9 +14,9 @@ import pandas as pd
 import psutil
 import pytest
 
+from gridcrux.corpus import files
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists, study_files
-from gridcrux.corpus.study import folder as folders
 from gridcrux.corpus.study import run as module
 from samples import content
 
@@ -101,10 +101,10 @@ def test_death_beside_any_file_that_takes_its_place(tmp_path, monkeypatch, small
         if done >= moment + 1:
             raise _Died
 
-    monkeypatch.setattr(folders.os, "replace", mortal)
+    monkeypatch.setattr(files.os, "replace", mortal)
     with pytest.raises(_Died):
         study_files([str(source)], tmp_path / "out", workers=1, progress=False)
-    monkeypatch.setattr(folders.os, "replace", replace)
+    monkeypatch.setattr(files.os, "replace", replace)
     run = study_files([str(source)], tmp_path / "out", workers=1, progress=False)
     assert content(tmp_path / "out") == content(tmp_path / "whole")
     assert (run.puzzles, run.rejected) == (40, 40)

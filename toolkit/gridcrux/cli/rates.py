@@ -65,6 +65,7 @@ def rates(
     Puzzles count by the column 'weight', and those of a 'group' count as depending on each other,
     so that shares of a sample made with --weighted are shares of all minimal puzzles.
     """
+    from gridcrux.corpus.rows import records_of
     from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
     from gridcrux.corpus.statistics.rates import means
     from gridcrux.corpus.statistics.rates import rates as rates_of
@@ -72,8 +73,6 @@ def rates(
     try:
         first = _read(folder)
         asked = list(features) if features else _only_ways(first)
-        for caution in _cautions(folder, first):
-            tell(caution)
         shares = rates_of(first, asked, seed=seed)
         tables = {"shares": shares}
         if number:
@@ -81,8 +80,6 @@ def rates(
         if against is not None:
             second = _read(against)
             wanted = asked if features else _only_ways(first, second)
-            for caution in _cautions(against, second):
-                tell(caution)
             tables["compared_shares"] = compare_shares(first, second, wanted, seed=seed)
             if number:
                 tables["compared_numbers"] = compare_numbers(first, second, number, seed=seed)
@@ -93,13 +90,13 @@ def rates(
     except OSError as error:
         raise BadInput(f"{error.filename or figure}: {error.strerror or error}") from error
     if as_json:
-        print_json({name: _records(each) for name, each in tables.items()})
+        print_json({name: records_of(each) for name, each in tables.items()})
         return
     _show(tables, len(first))
 
 
 def _read(folder: Path) -> pd.DataFrame:
-    """A study without its long texts, which stay on disk."""
+    """A study without its long texts, which stay on disk; tells what makes its shares doubtful."""
     from gridcrux.corpus.rows import Rows
 
     rows = Rows(folder)
@@ -107,6 +104,8 @@ def _read(folder: Path) -> pd.DataFrame:
     frame = rows.frame(wanted)
     if frame.empty:
         raise ValueError(f"{folder}: the study has no puzzles")
+    for caution in _cautions(rows.manifest, frame):
+        tell(f"{folder}: {caution}")
     return frame
 
 
@@ -122,27 +121,25 @@ def _only_ways(*studies: pd.DataFrame) -> list[str]:
     return seen
 
 
-def _cautions(folder: Path, study: pd.DataFrame) -> Iterator[str]:
+def _cautions(manifest: dict[str, Any], study: pd.DataFrame) -> Iterator[str]:
     """What one should know before one believes a share."""
-    from gridcrux.corpus.rows import Rows
     from gridcrux.corpus.statistics.weighting import Weighting
 
-    manifest = Rows(folder).manifest
     if manifest.get("finished") is False:
-        yield f"{folder}: the study is not finished; shares are those of the rows so far"
+        yield "the study is not finished; shares are those of the rows so far"
     weighting = Weighting.of(study, "weight", "group", 0)
     if not weighting.plain and weighting.groups < FEW_GROUPS:
         yield (
-            f"{folder}: {plural(weighting.groups, 'group')} of puzzles; with fewer than "
-            f"{FEW_GROUPS} intervals are too narrow"
+            f"{plural(weighting.groups, 'group')} of puzzles; with fewer than {FEW_GROUPS} "
+            "intervals are too narrow"
         )
     if "source" in study and "weight" in study:
         plain = study["weight"].eq(1).groupby(study["source"], observed=True).all()
         if plain.any() and not plain.all():
             names = ", ".join(map(str, plain.index[plain]))
             yield (
-                f"{folder}: {names} has no weights, other sources have; each of its puzzles "
-                "counts as one of the many that theirs stand for"
+                f"{names} has no weights, other sources have; each of its puzzles counts as one "
+                "of the many that theirs stand for"
             )
 
 
@@ -154,14 +151,6 @@ def _draw(shares: pd.DataFrame, target: Path) -> None:
     figure = Figure(figsize=(8.4, 1.0 + 0.34 * len(shares)), layout="constrained")
     plot_rates(shares, ax=figure.add_subplot())
     figure.savefig(target)
-
-
-def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows as JSON can hold them, null where a value is missing."""
-    return [
-        {str(name): None if value != value else value for name, value in row.items()}
-        for row in frame.astype(object).to_dict("records")
-    ]
 
 
 def _show(tables: dict[str, pd.DataFrame], puzzles: int) -> None:

@@ -122,7 +122,11 @@ def study(
     """
     each = layout_named(layout)
     if not prepare("study"):
-        _compile_study()
+        # In this thread, where Ctrl-C ends it at once.
+        from gridcrux.corpus.study.run import compile_for
+        from gridcrux.corpus.study.tasks import Asked
+
+        compile_for(Asked())
     usual = None if only else STUDY_LEVEL
     repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
     checked_seconds(seconds)
@@ -184,17 +188,6 @@ def study(
     if not run.puzzles:
         tell("no line is a puzzle")
         raise typer.Exit(1)
-
-
-def _compile_study() -> None:
-    """Compile what a study needs in this thread, where Ctrl-C ends it at once."""
-    import numpy as np
-
-    from gridcrux.corpus.study.measure import measure
-    from gridcrux.grids.layout import usual
-    from gridcrux.techniques.repertoires import FIRST_FAMILY
-
-    measure(np.zeros((1, 16), np.int8), usual(4), FIRST_FAMILY, 1)
 
 
 def _show_study(run: StudyRun) -> None:

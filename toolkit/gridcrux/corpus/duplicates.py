@@ -20,9 +20,9 @@ import pyarrow as pa
 from numpy.typing import NDArray
 from tqdm import tqdm
 
-from gridcrux.corpus.rows import by_layout
+from gridcrux.corpus.rows import by_layout, lines_of
 from gridcrux.grids.canonical import canonical_batch, shape_of
-from gridcrux.grids.layout import SYMBOLS, USUAL, Layout, named, usual
+from gridcrux.grids.layout import USUAL, Layout, named, usual
 from gridcrux.grids.state import State
 from gridcrux.grids.text import format_line, read_puzzle
 
@@ -102,13 +102,13 @@ def duplicates(
             {
                 "group": part.rows[group],
                 "row": part.rows,
-                "puzzle": _lines(part.digits),
+                "puzzle": lines_of(part.digits),
                 "layout": part.layout.name,
                 "givens": np.count_nonzero(part.digits, axis=1),
                 "same": part.rows[same],
                 "size": np.bincount(group, minlength=len(group))[group],
                 "automorphisms": np.concatenate([number for _, number in found]),
-                "canonical": _lines(forms),
+                "canonical": lines_of(forms),
             }
         )
         frames.append(frame[frame["size"] > 1])
@@ -272,7 +272,7 @@ def _pairs(part: _Part, progress: bool) -> pd.DataFrame:
             "first_given": _names(part, pairs["puzzle_1"], pairs["cell_1"]),
             "second_given": _names(part, pairs["puzzle_2"], pairs["cell_2"]),
             "common_givens": np.count_nonzero(forms, axis=1),
-            "canonical": _lines(forms),
+            "canonical": lines_of(forms),
         }
     )
 
@@ -293,12 +293,6 @@ def _first_alike(digits: Digits) -> Indices:
     _, first, which = np.unique(rows, return_index=True, return_inverse=True)
     alike: Indices = first[which]
     return alike
-
-
-def _lines(digits: Digits) -> list[str]:
-    """Each row of digits as one line, '.' for a blank."""
-    symbols = np.frombuffer(b"." + SYMBOLS.encode(), np.uint8)[digits]
-    return [row.tobytes().decode() for row in symbols]
 
 
 def _table(frames: list[pd.DataFrame], columns: dict[str, str], order: list[str]) -> pd.DataFrame:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import NEEDS, WIDTHS, steps_column
 from gridcrux.corpus.sample import SYMMETRIES, symmetric_cells
-from gridcrux.grids.layout import USUAL, Layout, latin, named, usual
+from gridcrux.grids.layout import SYMBOLS, USUAL, Layout, latin, named, usual
 from gridcrux.grids.symbols import table
 from gridcrux.logic.wording import listing
 from gridcrux.techniques.repertoires import LEVELS
@@ -194,6 +194,18 @@ def _digits(lines: list[str]) -> Digits:
     if digits.size != cells * len(lines) or digits.max() > n:
         raise NoStudy(wrong)
     return digits.view(np.int8).reshape(len(lines), cells)
+
+
+def lines_of(digits: Digits) -> list[str]:
+    """Each row of digits as one line, '.' for a blank."""
+    symbols = np.frombuffer(b"." + SYMBOLS.encode(), np.uint8)[digits]
+    return [row.tobytes().decode() for row in symbols]
+
+
+def records_of(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """The rows of a table as JSON can hold them; what is missing is null."""
+    rows: list[dict[str, Any]] = json.loads(table.to_json(orient="records", double_precision=15))
+    return rows
 
 
 def layout_of(name: str) -> Layout | None:

@@ -14,6 +14,7 @@ from gridcrux.corpus.statistics.features import essential_flags, used_flags
 from gridcrux.corpus.statistics.rates import rates
 from gridcrux.corpus.statistics.shares import wilson
 from gridcrux.figures.palette import BLACK, BLUE, GREY, SKY_BLUE, WHITE
+from gridcrux.figures.statistics.forest import write_beside
 
 CONFIDENCE = 0.95
 
@@ -111,21 +112,8 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
             "error_kw": {"ecolor": BLACK, "elinewidth": 0.8},
         }
         ax.barh(places, share, xerr=ends, **(look | artist))
-    for what, points, colour in (("used", 42, GREY), ("essential", 96, BLUE)):
-        shares = [percent(share) for share in table[f"{what}_share"]]
-        for place, text in zip((-0.9, *places), (what, *shares), strict=True):
-            ax.annotate(
-                text,
-                (1, place),
-                (points, 0),
-                xycoords=("axes fraction", "data"),
-                textcoords="offset points",
-                ha="right",
-                va="center",
-                color=colour,
-                fontsize="small",
-                annotation_clip=False,
-            )
+    for what, edge, colour in (("used", 42, GREY), ("essential", 96, BLUE)):
+        write_beside(ax, edge, what, [percent(share) for share in table[f"{what}_share"]], colour)
     ax.set_yticks(places, table["technique"])
     ax.set_ylim(len(table) - 0.4, -0.6)
     ax.set_xlim(0, 1.02)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -13,7 +12,7 @@ import pandas as pd
 import pyarrow as pa
 
 from gridcrux.corpus.columns import steps_column
-from gridcrux.corpus.rows import Rows, Study, by_layout, layout_of, symmetries_of
+from gridcrux.corpus.rows import Rows, Study, by_layout, layout_of, records_of, symmetries_of
 from gridcrux.corpus.shortlist.funnel import (
     FUNNEL_COLUMNS,
     Found,
@@ -69,8 +68,8 @@ class Shortlist:
     def as_dict(self) -> dict[str, Any]:
         """Everything as JSON can hold it."""
         return {
-            "puzzles": _plain(self.table),
-            "funnel": _plain(self.funnel),
+            "puzzles": records_of(self.table),
+            "funnel": records_of(self.funnel),
             "notes": list(self.notes),
         }
 
@@ -238,9 +237,3 @@ def _reasons(techniques: Repertoire, chosen: pa.Table) -> list[str]:
             for place in which[flags].tolist():
                 found[place].append(f"{name} symmetry")
     return ["; ".join(parts) for parts in found]
-
-
-def _plain(table: pd.DataFrame) -> list[dict[str, Any]]:
-    """The rows of a table as JSON can hold them; what is missing is null."""
-    rows: list[dict[str, Any]] = json.loads(table.to_json(orient="records", double_precision=15))
-    return rows

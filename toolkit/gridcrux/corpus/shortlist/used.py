@@ -5,12 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import os
-import shutil
-import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from gridcrux.corpus.files import moved
 from gridcrux.corpus.rows import Digits, layout_of
 from gridcrux.grids.canonical import canonical_batch, shape_of
 from gridcrux.grids.layout import USUAL, Layout
@@ -138,7 +137,8 @@ def append_used(path: str | os.PathLike[str], rows: Sequence[Mapping[str, Any]])
             text.write(f"{row['puzzle']} {row.get('id', '')}".rstrip() + end)
         else:
             writer.writerow([row.get(name, "") for name in names])
-    _replace(target, before + text.getvalue().encode())
+    with moved(target) as beside:
+        beside.write_bytes(before + text.getvalue().encode())
 
 
 def _head(content: bytes) -> list[str] | None:
@@ -148,23 +148,3 @@ def _head(content: bytes) -> list[str] | None:
             names = [name.strip().lower() for name in next(csv.reader([line]))]
             return names if "puzzle" in names else None
     return None
-
-
-def _replace(target: Path, content: bytes) -> None:
-    """Put a whole new file in the place of an old one, so that nobody sees half of it."""
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        if target.exists():
-            shutil.copymode(target, name)
-        else:
-            mask = os.umask(0)
-            os.umask(mask)
-            os.chmod(name, 0o666 & ~mask)
-        os.replace(name, target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

@@ -10,9 +10,6 @@ from __future__ import annotations
 
 import csv
 import json
-import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +17,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as parquet
 
+from gridcrux.corpus.files import moved
 from gridcrux.corpus.study.parts import Part
 from gridcrux.grids.lines import Reject
 
@@ -68,7 +66,7 @@ class StudyFolder:
 
     def _write_manifest(self, more: dict[str, Any]) -> None:
         text = json.dumps(self.manifest | more, indent=2, ensure_ascii=False) + "\n"
-        with _moved(self.folder / MANIFEST) as target:
+        with moved(self.folder / MANIFEST) as target:
             target.write_text(text, encoding="utf-8")
 
     def has(self, number: int, part: Part) -> bool:
@@ -95,12 +93,12 @@ class StudyFolder:
         """Write a part; one that is not `whole` has just some of its rows, until it is replaced."""
         rejects = self._set_aside / f"part-{number:05d}.csv"
         if part.rejects and whole:
-            with _moved(rejects) as target, target.open("w", newline="", encoding="utf-8") as file:
+            with moved(rejects) as target, target.open("w", newline="", encoding="utf-8") as file:
                 csv.writer(file).writerows(part.rejects)
         note = {"fingerprint": part.fingerprint if whole else "", "whole": whole}
         table = pa.Table.from_pandas(frame, preserve_index=False)
         metadata = table.schema.metadata | {_KEY: json.dumps(note).encode()}
-        with _moved(self._part(number)) as target:
+        with moved(self._part(number)) as target:
             parquet.write_table(table.replace_schema_metadata(metadata), target)
 
     def _part(self, number: int) -> Path:
@@ -118,12 +116,15 @@ class StudyFolder:
         ------
         StudyExists : there are parts beyond the last one, of a source that was longer before.
         """
-        with _moved(self.rejects) as target, target.open("wb") as file:
+        with moved(self.rejects) as target, target.open("wb") as file:
             file.write((",".join(Reject._fields) + "\r\n").encode())
             for path in sorted(self._set_aside.glob("part-*.csv")):
                 file.write(path.read_bytes())
         if sources is None:
             return
+        # What runs that were killed left beside the parts.
+        for left in self.table.glob(".part-*"):
+            left.unlink()
         beyond = self._part(parts)
         if beyond.exists():
             raise StudyExists(
@@ -131,14 +132,3 @@ class StudyFolder:
                 "or remove this one"
             )
         self._write_manifest({"finished": True, "found": sources})
-
-
-@contextmanager
-def _moved(path: Path) -> Iterator[Path]:
-    """A file to write that takes its place when it is done, whole and on disk."""
-    # Names with a dot before them are no parts to whoever reads the table.
-    beside = path.with_name(f".{path.name}")
-    yield beside
-    with beside.open("rb") as file:
-        os.fsync(file.fileno())
-    os.replace(beside, path)

@@ -181,7 +181,7 @@ def study_files(
         more = not set(repertoire.names) <= set(FIRST_FAMILY.names)
         if count > 1 and scheduler is None and (asked.slow or more):
             # What is compiled here once, beyond what any study needs, other processes find ready.
-            rows_of(_tiny(), asked)
+            compile_for(asked)
         pool = stack.enter_context(workers_at(scheduler, count))
         folder = StudyFolder(Path(out), _manifest(sources, layout, asked))
         quiet = _quiet(progress)
@@ -224,10 +224,10 @@ def _check_sources(sources: Sequence[str]) -> None:
             open_source(source).close()
 
 
-def _tiny() -> Task:
-    """A puzzle that needs nothing but what every puzzle needs."""
+def compile_for(asked: Asked) -> None:
+    """Compile what a study needs, or load it, by measuring a tiny puzzle."""
     digits = np.array([[1, 2, 3, 4, 3, 4, 1, 2, 2, 1, 4, 3, 0, 0, 0, 0]], np.int8)
-    return Task("memory", ["1"], [1], [1.0], [""], digits, usual(4))
+    rows_of(Task("memory", ["1"], [1], [1.0], [""], digits, usual(4)), asked)
 
 
 def _manifest(sources: Sequence[str], layout: Layout | None, asked: Asked) -> dict[str, Any]:

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import columns_of, steps_column
+from gridcrux.corpus.rows import lines_of
 from gridcrux.corpus.study.measure import (
     AFTER_SINGLES,
     BACKBONE,
@@ -29,7 +30,7 @@ from gridcrux.corpus.study.measure import (
     measure,
 )
 from gridcrux.corpus.study.needs import Needs, needs_frame, widths_frame
-from gridcrux.grids.layout import SYMBOLS, Layout
+from gridcrux.grids.layout import Layout
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire
 from gridcrux.techniques.repertoires import FIRST_FAMILY
@@ -136,7 +137,7 @@ def _frame(task: Task, found: Measures, repertoire: Repertoire) -> pd.DataFrame:
         "weight": np.array(task.weights, np.float64),
         "group": _texts([group or None for group in task.groups]),
         "layout": _texts([task.layout.name] * len(task.ids)),
-        "puzzle": _texts(_lines(task.digits)),
+        "puzzle": _texts(lines_of(task.digits)),
         "givens": np.count_nonzero(task.digits, axis=1),
         "solutions": numbers[:, SOLUTIONS],
         "solutions_complete": found.complete,
@@ -174,9 +175,3 @@ def _texts(values: Any) -> Any:
 def _whole(values: NDArray[Any]) -> Any:
     """Whole numbers that may be missing."""
     return pd.arrays.IntegerArray(values.astype(np.int64), values == MISSING)
-
-
-def _lines(digits: NDArray[np.int8]) -> list[str]:
-    """Each row of digits as one line, '.' for a blank."""
-    symbols = np.frombuffer(b"." + SYMBOLS.encode(), np.uint8)[digits]
-    return [row.tobytes().decode() for row in symbols]

@@ -64,19 +64,24 @@ def rows(ax: Axes, names: Sequence[str], beside: Mapping[str, Sequence[str]]) ->
     for head, texts in beside.items():
         # Widths of small letters, in points: a column ends where the next one may begin.
         edge += 12 + 5.2 * max(map(len, (head, *texts)))
-        for place, text in zip((-0.9, *range(count)), (head, *texts), strict=True):
-            ax.annotate(
-                text,
-                (1, place),
-                (edge, 0),
-                xycoords=("axes fraction", "data"),
-                textcoords="offset points",
-                ha="right",
-                va="center",
-                color=GREY,
-                fontsize="small",
-                annotation_clip=False,
-            )
+        write_beside(ax, edge, head, texts, GREY)
+
+
+def write_beside(ax: Axes, edge: float, head: str, texts: Sequence[str], colour: str) -> None:
+    """A column of text right of the rows of a figure, which ends `edge` points from its side."""
+    for place, text in zip((-0.9, *range(len(texts))), (head, *texts), strict=True):
+        ax.annotate(
+            text,
+            (1, place),
+            (edge, 0),
+            xycoords=("axes fraction", "data"),
+            textcoords="offset points",
+            ha="right",
+            va="center",
+            color=colour,
+            fontsize="small",
+            annotation_clip=False,
+        )
 
 
 def chance(p: float) -> str:
