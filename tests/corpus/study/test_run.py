@@ -13,6 +13,7 @@ import pytest
 from gridcrux.corpus.columns import columns_of
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists, study, study_files
+from gridcrux.corpus.study.measure import goes_on, levels_within
 from gridcrux.corpus.study.needs import Needs
 from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.sources import PuzzleError
@@ -249,6 +250,23 @@ def test_the_level_is_the_least_that_solves():
         assert level == solving[0] if solving else pd.isna(level)
     assert table["level"].nunique() > 3
     assert (table["level"].notna() == table["solved"]).all()
+
+
+def test_a_level_goes_on_only_from_one_that_it_includes():
+    names = levels_within(EVERYTHING)
+    assert names == list(LEVELS)
+    flags = dict(zip(names, goes_on([LEVELS[name] for name in names]), strict=True))
+    assert [name for name, flag in flags.items() if not flag] == ["uniqueness"]
+    lines = [item.line for item in minimal(40, 24)]
+    whole, known = (study(lines, repertoire=LEVELS[n]) for n in ("subsets", "chains"))
+    both = whole["level"].notna()
+    assert whole.loc[both, "level"].equals(known.loc[both, "level"])
+    assert set(known.loc[~both, "level"].dropna()) <= {
+        "fish",
+        "one-digit",
+        "two-digit-cells",
+        "chains",
+    }
 
 
 def test_a_puzzle_that_takes_too_long_says_so_and_the_others_do_not():

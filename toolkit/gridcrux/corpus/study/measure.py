@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -103,6 +104,8 @@ class _Room(NamedTuple):
     plan: Plan
     cautious: Plan
     levels: Ints
+    goes_on: NDArray[np.bool_]
+    whole: int
     columns: Ints
 
 
@@ -131,6 +134,7 @@ def measure(
     clock = new_clock()
     base, index = geometry(layout), tables(layout)
     kind = search.kind_of(layout)
+    levels = [LEVELS[name] for name in levels_within(repertoire)]
     room = _Room(
         kind,
         base,
@@ -140,7 +144,9 @@ def measure(
         search.new_stack(kind, base),
         plan_of(repertoire)._replace(clock=clock),
         plan_of(repertoire.without_uniqueness())._replace(clock=clock),
-        _orders([LEVELS[name] for name in levels_within(repertoire)]),
+        _orders(levels),
+        goes_on(levels),
+        _place(repertoire, levels),
         _columns(repertoire),
     )
     found = Measures(
@@ -187,6 +193,18 @@ def _orders(levels: list[Repertoire]) -> Ints:
     for row, level in zip(orders, levels, strict=True):
         row[: len(level)] = level.order
     return orders
+
+
+def goes_on(levels: list[Repertoire]) -> NDArray[np.bool_]:
+    """(L,) whether a level knows all that the one before it does, and so may go on from its end."""
+    known = [set(level.names) for level in levels]
+    return np.array([True, *(one <= two for one, two in pairwise(known))])
+
+
+def _place(repertoire: Repertoire, levels: list[Repertoire]) -> int:
+    """The place of the level that is the repertoire itself, or `MISSING`."""
+    same = [set(level.names) == set(repertoire.names) for level in levels]
+    return same.index(True) if True in same else MISSING
 
 
 def _columns(repertoire: Repertoire) -> Ints:
@@ -285,8 +303,12 @@ def _judge(
     nothing = np.empty(0, np.uint64)
     load_givens(index, start, puzzle)
     board[:] = start
-    # A level goes on from where the one before it is stuck.
     for level in range(room.levels.shape[0] if unique else 1):
+        if level and level == room.whole:
+            # The route tells.
+            continue
+        if not room.goes_on[level]:
+            board[:] = start
         order = room.levels[level][room.levels[level] != MISSING]
         part = Plan(order, plan.widest, plan.finders, plan.clock)
         _, ended = run(index, board, part, nothing, -1, room.one)
@@ -301,6 +323,8 @@ def _judge(
     numbers[STATUS] = status
     if status == UNFINISHED:
         return
+    if status == SOLVED and numbers[LEVEL] == MISSING:
+        numbers[LEVEL] = room.whole
     numbers[STEPS] = count
     numbers[HARD] = 0
     numbers[WIDEST] = 0
