@@ -13,19 +13,16 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 
 Digits = NDArray[np.int8]
 Masks = NDArray[np.int64]
 
 BEYOND = 127
 """Stands in the best rows where none is known yet; more than any name."""
-
-inner = njit(cache=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)
-"""Compiles what only compiled code calls."""
 
 
 class Sheet(NamedTuple):

@@ -21,12 +21,12 @@ from gridcrux.grids.canonical_rows import (
     NAMED,
     Digits,
     Sheet,
-    inner,
     least_lines,
     members_of,
     next_lines,
     sort_stacks,
 )
+from gridcrux.grids.inner import inner
 
 
 @inner

@@ -10,11 +10,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gridcrux.grids.inner import inner
 from gridcrux.grids.layout import Layout
 from gridcrux.logic.records import PLACES, REMOVES, new_records
 from gridcrux.techniques.compiled import board as boards
 from gridcrux.techniques.compiled.board import bit, new_board
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.shapes import (
     FULL_HOUSE,
     HIDDEN_SINGLE,

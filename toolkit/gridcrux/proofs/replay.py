@@ -14,6 +14,7 @@ from numba import njit
 
 from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
 from gridcrux.proofs.desk import (
     BANNED,
@@ -36,7 +37,6 @@ from gridcrux.techniques.compiled import board as boards
 from gridcrux.techniques.compiled.board import bit, exclude, forbid, leaves_no_more
 from gridcrux.techniques.compiled.driver import apply, find, run, time_is_up
 from gridcrux.techniques.compiled.families import Plan
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
 

@@ -7,13 +7,13 @@ from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import PLACES, REMOVES, SOLVED, TECHNIQUE
 from gridcrux.logic.slicing import needed
 from gridcrux.proofs.desk import BANNED, Desk
 from gridcrux.proofs.replay import find_way, reaches
 from gridcrux.techniques.compiled.board import OPEN, bit
 from gridcrux.techniques.compiled.families import Plan
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.shapes import (
     CHAIN,
     FAMILY,

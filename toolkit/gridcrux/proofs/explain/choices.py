@@ -11,9 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.proofs.explain.ground import Ground
 from gridcrux.techniques.compiled.board import bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints
 
 FOUND, NONE, SPENT = 1, 0, -1

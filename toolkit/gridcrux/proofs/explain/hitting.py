@@ -15,10 +15,10 @@ from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.proofs.explain.choices import FOUND, NONE, SPENT, draw, enlarge, fit, gap_of
 from gridcrux.proofs.explain.ground import Ground
 from gridcrux.techniques.compiled.board import bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints
 
 HASTE, PATIENCE = 40, 400

@@ -14,9 +14,9 @@ from numba import njit
 from numpy.typing import NDArray
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.grids.state import State
 from gridcrux.proofs.explain.ground import Ground, ground_of
-from gridcrux.techniques.compiled.inner import inner
 
 Premises = NDArray[np.int32]
 

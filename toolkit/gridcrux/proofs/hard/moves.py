@@ -14,6 +14,7 @@ import numpy as np
 from numba import njit
 
 from gridcrux.grids.arrays import from_words, to_words, word_count
+from gridcrux.grids.inner import inner
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import REMOVES, SOLVED, new_records
 from gridcrux.logic.repertoire import Repertoire
@@ -26,7 +27,6 @@ from gridcrux.techniques.compiled.board import (
 )
 from gridcrux.techniques.compiled.driver import apply, find, run
 from gridcrux.techniques.compiled.families import Plan, plan_of
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import width_of
 from gridcrux.techniques.compiled.tables import Ints, Tables, tables
 from gridcrux.techniques.policies import NOTHING

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import COST, DIGIT, KIND, SETS, Graph
 from gridcrux.techniques.compiled.notes import begin, conclude, width_of
 from gridcrux.techniques.compiled.shapes import REMOTE_PAIR

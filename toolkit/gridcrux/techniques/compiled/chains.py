@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from numba import cfunc
 
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.board import CHANGED, CLOCK, FACTS, PASSED, passed_at
 from gridcrux.techniques.compiled.families import FINDER
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, GROUPS, PAIRS, SETS, links_of
 from gridcrux.techniques.compiled.long_chains import (
     find_long,

@@ -13,6 +13,7 @@ from numba import njit
 
 from gridcrux.grids.arrays import Words
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import (
     CONTRADICTION,
     PLACES,
@@ -34,7 +35,6 @@ from gridcrux.techniques.compiled.board import (
 )
 from gridcrux.techniques.compiled.cover import find_first_family
 from gridcrux.techniques.compiled.families import AT_WORK, TIME_UP, Plan
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.shapes import FAMILY
 from gridcrux.techniques.compiled.tables import Ints, Tables
 

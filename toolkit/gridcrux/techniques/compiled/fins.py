@@ -6,6 +6,7 @@ import numpy as np
 from numba import cfunc
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import (
     CHANGED,
@@ -19,7 +20,6 @@ from gridcrux.techniques.compiled.board import (
     passed_at,
 )
 from gridcrux.techniques.compiled.families import FINDER
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.mixed import find_mixed
 from gridcrux.techniques.compiled.notes import add_premise, begin, conclude
 from gridcrux.techniques.compiled.sectors import find_sectors

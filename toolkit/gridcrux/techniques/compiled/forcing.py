@@ -10,6 +10,7 @@ import numpy as np
 from numba import cfunc, njit
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, WRITTEN, bit
 from gridcrux.techniques.compiled.families import FINDER
@@ -34,7 +35,6 @@ from gridcrux.techniques.compiled.forcing_worlds import (
     new_rows,
     refute,
 )
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, rely_on_closed
 from gridcrux.techniques.compiled.shapes import (
     CELL_FORCING,

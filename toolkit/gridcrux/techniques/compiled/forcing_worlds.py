@@ -17,8 +17,8 @@ from typing import cast
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.board import bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import POSITION, RULE, Ints, Tables
 
 

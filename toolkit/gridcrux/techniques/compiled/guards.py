@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import CHOSEN, LINES, MASKS, ROWS, TARGETS, UNIONS
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news
 from gridcrux.techniques.compiled.rectangles import GUARDED, allow, pair_of, slot_in
 from gridcrux.techniques.compiled.tables import BLOCK, Ints, Tables

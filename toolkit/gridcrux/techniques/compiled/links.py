@@ -18,8 +18,8 @@ from typing import NamedTuple
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.board import MASKS, OPEN, WRITTEN, bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import BLOCK, INSIDE, OTHER, Ints, Tables
 
 PAIRS, CELLS, GROUPS, SETS = 1, 2, 4, 8

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
 from gridcrux.techniques.compiled.chain_records import follows, have_common, record_chain
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import DIGIT, KIND, SETS, Graph
 from gridcrux.techniques.compiled.notes import keep
 from gridcrux.techniques.compiled.search import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import MASKS, OPEN, bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, conclude
 from gridcrux.techniques.compiled.shapes import MIXED
 from gridcrux.techniques.compiled.spare import stands_without

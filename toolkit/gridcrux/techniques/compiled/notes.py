@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE
 from gridcrux.techniques.compiled.board import FORBIDDEN, OPEN, bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
 

@@ -13,9 +13,9 @@ from __future__ import annotations
 from numba import njit
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import MASKS, bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news
 from gridcrux.techniques.compiled.tables import BLOCK, POSITION, Ints, Tables
 

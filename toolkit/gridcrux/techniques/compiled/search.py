@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.board import bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import COST, LARGEST_SET, Graph
 from gridcrux.techniques.compiled.tables import Ints
 

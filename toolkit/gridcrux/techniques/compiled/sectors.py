@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import (
     CHANGED,
@@ -15,7 +16,6 @@ from gridcrux.techniques.compiled.board import (
     WRITTEN,
     passed_at,
 )
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import is_locked_inside
 from gridcrux.techniques.compiled.notes import add_premise, begin, conclude
 from gridcrux.techniques.compiled.shapes import TWO_SECTOR_SET

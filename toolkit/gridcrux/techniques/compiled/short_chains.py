@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.chain_records import follows, idle_ends, record_chain
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, GROUPS, KIND, PAIRS, RULE, Graph
 from gridcrux.techniques.compiled.notes import keep
 from gridcrux.techniques.compiled.shapes import (

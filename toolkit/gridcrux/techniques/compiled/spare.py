@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest
+from gridcrux.grids.inner import inner
 from gridcrux.techniques.compiled.board import MASKS, bit
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.tables import Ints, Tables
 
 

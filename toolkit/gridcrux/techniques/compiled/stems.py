@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, bit
 from gridcrux.techniques.compiled.chain_records import add_link
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.links import CELLS, COST, DIGIT, KIND, SETS, Graph
 from gridcrux.techniques.compiled.notes import (
     add_premise,

@@ -11,11 +11,11 @@ import numpy as np
 from numba import cfunc
 
 from gridcrux.grids.bitwise import lowest, popcount
+from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
 from gridcrux.techniques.compiled.board import GIVENS, MASKS, OPEN, TARGETS, WRITTEN, bit
 from gridcrux.techniques.compiled.families import FINDER
 from gridcrux.techniques.compiled.guards import find_guards, find_subsets
-from gridcrux.techniques.compiled.inner import inner
 from gridcrux.techniques.compiled.notes import add_premise, begin, is_news, rely_on_closed
 from gridcrux.techniques.compiled.rectangles import (
     BOTTOM,
