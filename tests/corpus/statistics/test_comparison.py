@@ -154,3 +154,12 @@ def test_few_groups_are_compared_with_many_puzzles(first, second, least, most):
         assert row["difference_low"] <= row["difference"] <= row["difference_high"]
         assert row["difference_high"] - row["difference_low"] < 0.05
     assert least <= np.mean(rejected) <= most
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_share_of_nought_or_one_is_compared_without_a_warning():
+    heavy = pd.DataFrame({"weight": [1.0, 2.0, 1.0, 2.0], "group": range(4)})
+    for first, second in ((0, 1), (1, 0)):
+        one, two = heavy.assign(value=first), heavy.assign(value=second)
+        assert compare_shares(one, two, FEATURE).iloc[0]["p"] < 0.05
+        assert compare_shares(one, one, FEATURE).iloc[0]["p"] == 1

@@ -257,7 +257,9 @@ def _share_test(first: Share, second: Share) -> dict[str, Any]:
     if not 0 < first.share + second.share < 2:
         return {"p": 1.0, "test": "score, effective size"}
     one, two = ((each.share * each.size, each.size) for each in (first, second))
-    p = test_proportions_2indep(*one, *two, compare="diff", method="score").pvalue
+    # It also works out ratios, which are not asked for, by dividing by shares of nought.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        p = test_proportions_2indep(*one, *two, compare="diff", method="score").pvalue
     return {"p": float(p), "test": "score, effective size"}
 
 
