@@ -35,21 +35,21 @@ PATIENCE = 20_000
 
 Cell = tuple[int, int]
 Turn = Callable[[int, int, int], Cell]
-_HALF: Turn = lambda r, c, n: (n - 1 - r, n - 1 - c)  # noqa: E731
+_HALF: tuple[Turn, ...] = (lambda r, c, n: (n - 1 - r, n - 1 - c),)
 _QUARTER: tuple[Turn, ...] = (lambda r, c, n: (c, n - 1 - r), lambda r, c, n: (n - 1 - c, r))
 _SIDES: tuple[Turn, ...] = (lambda r, c, n: (r, n - 1 - c), lambda r, c, n: (n - 1 - r, c))
 _DIAGONALS: tuple[Turn, ...] = (lambda r, c, n: (c, r), lambda r, c, n: (n - 1 - c, n - 1 - r))
 _TURNS: dict[str, tuple[Turn, ...]] = {
     "none": (),
-    "half-turn": (_HALF,),
-    "quarter-turn": (_HALF, *_QUARTER),
+    "half-turn": _HALF,
+    "quarter-turn": (*_HALF, *_QUARTER),
     "left-right": _SIDES[:1],
     "top-bottom": _SIDES[1:],
     "diagonal": _DIAGONALS[:1],
     "antidiagonal": _DIAGONALS[1:],
-    "both-sides": (_HALF, *_SIDES),
-    "both-diagonals": (_HALF, *_DIAGONALS),
-    "all": (_HALF, *_QUARTER, *_SIDES, *_DIAGONALS),
+    "both-sides": (*_HALF, *_SIDES),
+    "both-diagonals": (*_HALF, *_DIAGONALS),
+    "all": (*_HALF, *_QUARTER, *_SIDES, *_DIAGONALS),
 }
 SYMMETRIES = tuple(_TURNS)
 """Symmetries that the givens can be asked to have: all ten groups of those of a square."""
