@@ -1,7 +1,7 @@
 """A register of eight 32-bit lanes as a numba value, so that vector code reads like arithmetic.
 
 Numba has no vector type; LLVM, which it compiles through, has.  This file makes LLVM's
-``<8 x i32>`` a numba type with ``& | ^ + - << >>`` and the few lane operations the kernel
+``<8 x i32>`` a numba type with ``& | ^ + - * << >>`` and the few lane operations the kernel
 needs.  LLVM picks the machine's widest instructions (AVX2, NEON, or pairs of SSE registers).
 """
 
@@ -73,6 +73,7 @@ for _function, _name in (
     (operator.xor, "xor"),
     (operator.add, "add"),
     (operator.sub, "sub"),
+    (operator.mul, "mul"),
     (operator.lshift, "shl"),
     (operator.rshift, "lshr"),
 ):
