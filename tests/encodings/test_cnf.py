@@ -7,7 +7,9 @@ from itertools import combinations
 import pytest
 from pysat.formula import CNF
 
-from gridcrux.encodings.cnf import Cnf, extended, givens_as_units, minimal, reduced
+from gridcrux.encodings import get_encoding
+from gridcrux.encodings.clausal import EXTENDED, MINIMAL
+from gridcrux.encodings.cnf import Cnf, givens_as_units, reduced
 from gridcrux.grids.layout import NINE, boxes, latin
 from gridcrux.grids.state import State
 
@@ -21,21 +23,21 @@ def puzzle(text: str) -> State:
 
 def test_published_numbers_of_clauses() -> None:
     """Lynce & Ouaknine, "Sudoku as a SAT problem", ISAIM 2006."""
-    assert len(minimal(NINE).clauses) == 8_829
-    assert len(extended(NINE).clauses) == 11_988
-    assert minimal(NINE).variables == extended(NINE).variables == 729
+    assert len(MINIMAL(NINE).clauses) == 8_829
+    assert len(EXTENDED(NINE).clauses) == 11_988
+    assert MINIMAL(NINE).variables == EXTENDED(NINE).variables == 729
 
 
 def test_distinct_clauses() -> None:
     """1,458 clauses stand twice and none three times, recomputed from the definition."""
-    assert len(minimal(NINE).distinct().clauses) == 7_371
-    assert len(extended(NINE).distinct().clauses) == 10_530
-    assert set(extended(NINE).clauses) == set(extended(NINE).distinct().clauses)
+    assert len(MINIMAL(NINE).distinct().clauses) == 7_371
+    assert len(EXTENDED(NINE).distinct().clauses) == 10_530
+    assert set(EXTENDED(NINE).clauses) == set(EXTENDED(NINE).distinct().clauses)
 
 
 def test_clauses_without_repetition_by_sign() -> None:
     """TPTP problem PUZ006+0: 10,206 negative and 324 positive clauses."""
-    clauses = extended(NINE).distinct().clauses
+    clauses = EXTENDED(NINE).distinct().clauses
     assert sum(all(literal > 0 for literal in clause) for clause in clauses) == 324
     assert sum(all(literal < 0 for literal in clause) for clause in clauses) == 10_206
 
@@ -58,7 +60,7 @@ def test_clauses_are_those_of_the_formulas_in_the_article() -> None:
         for j in three
         for (x, y), (k, m) in combinations(in_box, 2)
     ]
-    assert sorted(minimal(NINE).clauses) == sorted(cells + rows + columns + boxed)
+    assert sorted(MINIMAL(NINE).clauses) == sorted(cells + rows + columns + boxed)
     one_digit = [(-s(x, y, z), -s(x, y, i)) for x in n for y in n for z, i in combinations(n, 2)]
     places = [tuple(s(x, y, z) for y in n) for x in n for z in n]
     places += [tuple(s(x, y, z) for x in n) for y in n for z in n]
@@ -68,11 +70,11 @@ def test_clauses_are_those_of_the_formulas_in_the_article() -> None:
         for j in three
         for z in n
     ]
-    assert sorted(extended(NINE).clauses) == sorted([*minimal(NINE).clauses, *one_digit, *places])
+    assert sorted(EXTENDED(NINE).clauses) == sorted([*MINIMAL(NINE).clauses, *one_digit, *places])
 
 
 def test_latin_square_has_no_repetition() -> None:
-    formula = extended(latin(5))
+    formula = EXTENDED(latin(5))
     assert formula.distinct().clauses == formula.clauses
     # 75 rules with one positive clause and 10 pairs each.
     assert len(formula.clauses) == 75 * 11
@@ -80,20 +82,20 @@ def test_latin_square_has_no_repetition() -> None:
 
 def test_reduced_formula_of_a_published_puzzle() -> None:
     """257 variables and 2,085 clauses, from the article of 2012 (from memory; recomputed)."""
-    formula = reduced(extended(NINE), puzzle(HARD))
+    formula = reduced(EXTENDED(NINE), puzzle(HARD))
     assert formula.mentioned() == 257
     assert len(formula.clauses) == 2_085
 
 
 def test_reduced_formula_of_a_complete_grid_is_empty() -> None:
     state = State.from_digits([1, 2, 3, 4, 3, 4, 1, 2, 2, 1, 4, 3, 4, 3, 2, 1])
-    assert reduced(extended(state.layout), state).clauses == ()
+    assert reduced(EXTENDED(state.layout), state).clauses == ()
 
 
 def test_reduced_formula_shows_a_broken_rule() -> None:
     layout = boxes(2, 2)
     state = State.empty(layout).without(layout.rules[5].mask)
-    assert () in reduced(minimal(layout), state).clauses
+    assert () in reduced(MINIMAL(layout), state).clauses
 
 
 def test_units_of_a_puzzle_are_its_givens() -> None:
@@ -109,13 +111,29 @@ def test_units_name_what_else_is_closed() -> None:
     assert givens_as_units(state) == (*givens_as_units(puzzle(HARD)), (-729,))
 
 
-@pytest.mark.parametrize("formula", [minimal(boxes(2, 2)), extended(latin(3))])
+@pytest.mark.parametrize(
+    "formula",
+    [MINIMAL(boxes(2, 2)), EXTENDED(latin(3)), get_encoding("extended-sequential")(latin(3))],
+)
 def test_dimacs_is_read_back(formula: Cnf) -> None:
     text = formula.to_dimacs()
-    assert text.startswith(f"c {formula.name}\np cnf ")
+    told = "c variables from 28 on are auxiliary\n" if formula.auxiliary else ""
+    assert text.startswith(f"c {formula.name}\n{told}p cnf {formula.variables} ")
     read = CNF(from_string=text)
     assert read.nv == formula.variables
     assert tuple(map(tuple, read.clauses)) == formula.clauses
+
+
+def test_auxiliary_variables_stay_what_they_are() -> None:
+    layout = boxes(2, 2)
+    formula = get_encoding("minimal-ladder")(layout)
+    assert (formula.candidates, formula.auxiliary) == (64, 48 * 5)
+    state = State.empty(layout).with_placed(0).without(1 << 63)
+    for other in (formula.distinct(), reduced(formula, state)):
+        assert (other.candidates, other.auxiliary) == (64, 48 * 5)
+    kept = {abs(x) for clause in reduced(formula, state).clauses for x in clause}
+    assert kept >= set(range(65, formula.variables + 1))
+    assert not kept & {abs(unit) for (unit,) in givens_as_units(state)}
 
 
 def test_pysat_formula_keeps_unmentioned_variables() -> None:

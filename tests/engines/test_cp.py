@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 
-from gridcrux.engines.cp import CpEngine, _Program
+from gridcrux.encodings.cp import MODELS
+from gridcrux.engines import get_engine
+from gridcrux.engines.cp import CpEngine, _Search
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.state import State, bits
@@ -19,18 +21,18 @@ from gridcrux.grids.state import State, bits
 def enumerations(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """For each enumeration begun, how many solutions it has shown."""
     shown: list[int] = []
-    original = _Program.enumerate
+    original = _Search.enumerate
 
-    def watched(program: _Program, deadline: Deadline, accept: Callable[[Any], bool]) -> bool:
+    def watched(search: _Search, deadline: Deadline, accept: Callable[[Any], bool]) -> bool:
         shown.append(0)
 
         def counted(listener: Any) -> bool:
             shown[-1] += 1
             return accept(listener)
 
-        return original(program, deadline, counted)
+        return original(search, deadline, counted)
 
-    monkeypatch.setattr(_Program, "enumerate", watched)
+    monkeypatch.setattr(_Search, "enumerate", watched)
     return shown
 
 
@@ -76,23 +78,66 @@ def test_search_is_the_same_each_time() -> None:
     assert supports[0] == supports[1]
 
 
-def test_model_has_the_open_candidates_and_one_constraint_a_rule() -> None:
+def test_booleans_are_the_open_candidates_with_one_constraint_a_rule() -> None:
     layout = boxes(2, 3).with_diagonals()
     state = State.empty(layout).without(0b1101)
-    program = _Program(state)
-    assert list(program.variables) == list(bits(state.open))
+    program = MODELS["booleans"](state)
+    assert list(program.literals) == list(bits(state.open))
+    assert program.digits == {}
     assert len(program.model.proto.constraints) == len(layout.rules)
 
 
-def test_hints_keep_the_trials_few(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_integers_are_the_cells_with_one_constraint_a_house() -> None:
+    layout = boxes(2, 3).with_diagonals()
+    state = State.empty(layout).without(0b1101)
+    program = MODELS["integers"](state)
+    assert program.literals == {}
+    assert len(program.digits) == len(program.model.proto.variables) == layout.cells
+    assert list(program.model.proto.variables[2].domain) == [2, 6]
+    assert len(program.model.proto.constraints) == len(layout.houses)
+
+
+def test_channelled_model_has_both_and_two_links_a_candidate() -> None:
+    layout = boxes(2, 3).with_diagonals()
+    state = State.empty(layout).without(0b1101)
+    program = MODELS["channelled"](state)
+    literals = state.open.bit_count()
+    assert sorted(program.literals) == list(bits(state.open))
+    assert len(program.model.proto.variables) == layout.cells + literals
+    expected = len(layout.rules) + len(layout.houses) + 2 * literals
+    assert len(program.model.proto.constraints) == expected
+
+
+def test_name_says_the_model() -> None:
+    assert [CpEngine(model).name for model in MODELS] == ["cp", "cp/integers", "cp/channelled"]
+    assert CpEngine().name == "cp"
+    with pytest.raises(ValueError, match="'floats': expected booleans, integers, channelled"):
+        CpEngine("floats")
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_every_model_is_searched_as_it_stands(model: str) -> None:
+    """The same effort twice, another one than with the other models."""
+    state = State.from_digits([1, 2, 3, 4, 5, 6, *[0] * 30]).without(0b1000110 << 60)
+    efforts = {name: CpEngine(name).count(state, 50).effort for name in MODELS}
+    assert CpEngine(model).count(state, 50).effort == efforts[model]
+    assert all(efforts[name] != efforts[model] for name in MODELS if name != model)
+    support = CpEngine(model).support(state)
+    assert support.complete
+    assert support.effort["branches"] > 0
+    assert support.occurs == get_engine("kernel").support(state).occurs
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_hints_keep_the_trials_few(monkeypatch: pytest.MonkeyPatch, model: str) -> None:
     """The empty grid wants at least nine solutions, one a digit of a cell."""
     calls = []
-    original = _Program.ask
+    original = _Search.ask
 
-    def counted(program: _Program, *arguments: Any) -> int | None:
+    def counted(search: _Search, *arguments: Any) -> int | None:
         calls.append(arguments)
-        return original(program, *arguments)
+        return original(search, *arguments)
 
-    monkeypatch.setattr(_Program, "ask", counted)
-    assert CpEngine().support(State.empty(NINE)).occurs == NINE.full
+    monkeypatch.setattr(_Search, "ask", counted)
+    assert CpEngine(model).support(State.empty(NINE)).occurs == NINE.full
     assert 9 <= len(calls) <= 40

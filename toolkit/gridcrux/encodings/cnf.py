@@ -1,35 +1,14 @@
-"""The rules as clauses, in the two encodings of the literature.
+"""A formula in clauses as a value, and what a state says in clauses.
 
-The variable of candidate k is k + 1.  Source: Lynce & Ouaknine, "Sudoku as a SAT problem",
-ISAIM 2006, which counts for 9x9
-
-=================================  ========  ======== ========
-clauses                             minimal  extended distinct
-=================================  ========  ======== ========
-a digit in each cell                     81        81       81
-no digit twice in a row               2,916     2,916    2,916
-no digit twice in a column            2,916     2,916    2,916
-no digit twice in a box               2,916     2,916    1,458
-no two digits in a cell                         2,916    2,916
-each digit somewhere in a row                      81       81
-each digit somewhere in a column                   81       81
-each digit somewhere in a box                      81       81
-together                              8,829    11,988   10,530
-=================================  ========  ======== ========
-
-Two cells of a box that share a row or a column are counted with both houses: 1,458 clauses come
-twice, so that 7,371 of the minimal and 10,530 of the extended encoding are distinct.  Both have
-the same models; they differ in what unit propagation sees.
+The variable of candidate k is k + 1; auxiliary variables come after those of the candidates.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from itertools import combinations
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
-from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import State, bits
 
 Clause = tuple[int, ...]
@@ -43,16 +22,24 @@ class Cnf:
     ----------
     name : the encoding.
     variables : how many variables there are, whether or not a clause mentions them.
-    clauses : tuples of literals, in the order of the table, with the repetitions of the source.
+    clauses : tuples of literals, in the order and with the repetitions of the source.
+    auxiliary : how many of the variables are no candidates; they are the last ones.
     """
 
     name: str
     variables: int
     clauses: tuple[Clause, ...]
+    auxiliary: int = 0
+
+    @property
+    def candidates(self) -> int:
+        """How many of the variables are candidates; they are the first ones."""
+        return self.variables - self.auxiliary
 
     def distinct(self) -> Cnf:
         """The same formula with each clause once."""
-        return Cnf(f"{self.name}, distinct", self.variables, tuple(dict.fromkeys(self.clauses)))
+        clauses = tuple(dict.fromkeys(self.clauses))
+        return replace(self, name=f"{self.name}, distinct", clauses=clauses)
 
     def mentioned(self) -> int:
         """How many variables occur in a clause."""
@@ -71,13 +58,16 @@ class Cnf:
         return formula
 
     def to_dimacs(self, comments: Mapping[int, str] | None = None) -> str:
-        """The formula in DIMACS form, with its name as a comment.
+        """The formula in DIMACS form; comments say its name and which variables are auxiliary.
 
         Parameters
         ----------
         comments : further ones, by the number of the clause, from 0, that each stands before.
         """
-        lines = [f"c {self.name}", f"p cnf {self.variables} {len(self.clauses)}"]
+        lines = [f"c {self.name}"]
+        if self.auxiliary:
+            lines.append(f"c variables from {self.candidates + 1} on are auxiliary")
+        lines.append(f"p cnf {self.variables} {len(self.clauses)}")
         for number, clause in enumerate(self.clauses):
             if comments and number in comments:
                 lines.append(f"c {comments[number]}")
@@ -85,44 +75,9 @@ class Cnf:
         return "\n".join(lines) + "\n"
 
 
-def _variables(mask: int) -> Clause:
-    """The variables of the candidates in a mask."""
+def variables_of(mask: int) -> Clause:
+    """The variables of the candidates in a mask, which as a clause say that one of them is true."""
     return tuple(candidate + 1 for candidate in bits(mask))
-
-
-def _some(masks: Iterable[int]) -> Iterator[Clause]:
-    """At least one candidate of each mask is true."""
-    return (_variables(mask) for mask in masks)
-
-
-def _not_two(masks: Iterable[int]) -> Iterator[Clause]:
-    """No two candidates of a mask are true."""
-    for mask in masks:
-        for first, second in combinations(_variables(mask), 2):
-            yield -first, -second
-
-
-def _masks(layout: Layout) -> tuple[list[int], list[int]]:
-    """The rules of the cells and those of the houses."""
-    masks = [rule.mask for rule in layout.rules]
-    return masks[: layout.cells], masks[layout.cells :]
-
-
-def minimal(layout: Layout) -> Cnf:
-    """A digit in each cell, and no digit twice in a house.
-
-    That suffices: n*n cells are filled, and no digit has more than n places in n rows.
-    """
-    cells, houses = _masks(layout)
-    clauses = (*_some(cells), *_not_two(houses))
-    return Cnf(f"minimal {layout.name}", layout.candidates, clauses)
-
-
-def extended(layout: Layout) -> Cnf:
-    """Both halves of every rule: the minimal encoding and what follows from it."""
-    cells, houses = _masks(layout)
-    clauses = (*minimal(layout).clauses, *_not_two(cells), *_some(houses))
-    return Cnf(f"extended {layout.name}", layout.candidates, clauses)
 
 
 def givens_as_units(state: State) -> tuple[Clause, ...]:
@@ -135,25 +90,25 @@ def givens_as_units(state: State) -> tuple[Clause, ...]:
     closed = layout.full & ~state.open
     for candidate in bits(written):
         closed &= ~layout.conflicts[candidate]
-    positive = ((variable,) for variable in _variables(written))
-    return (*positive, *((-variable,) for variable in _variables(closed)))
+    positive = ((variable,) for variable in variables_of(written))
+    return (*positive, *((-variable,) for variable in variables_of(closed)))
 
 
 def reduced(cnf: Cnf, state: State) -> Cnf:
     """What a formula says about the candidates that are open and not yet written.
 
     Clauses that hold already are left out, and so are literals that are false already; nothing
-    is propagated.  The variables keep their numbers.  A clause without literals is left where
-    the state contradicts the formula.
+    is propagated.  The variables keep their numbers, and the auxiliary ones their clauses.  A
+    clause without literals is left where the state contradicts the formula.
     """
-    true = set(_variables(_written(state)))
-    open_ = set(_variables(state.open))
-    clauses = []
-    for clause in cnf.clauses:
-        if any(literal in true or (literal < 0 and -literal not in open_) for literal in clause):
-            continue
-        clauses.append(tuple(x for x in clause if (x in open_ if x > 0 else -x not in true)))
-    return Cnf(f"{cnf.name}, reduced", cnf.variables, tuple(clauses))
+    holds = set(variables_of(_written(state)))
+    holds.update(-variable for variable in variables_of(state.layout.full & ~state.open))
+    clauses = tuple(
+        tuple(literal for literal in clause if -literal not in holds)
+        for clause in cnf.clauses
+        if holds.isdisjoint(clause)
+    )
+    return replace(cnf, name=f"{cnf.name}, reduced", clauses=clauses)
 
 
 def _written(state: State) -> int:

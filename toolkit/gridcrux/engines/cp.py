@@ -1,7 +1,7 @@
-"""The rules as exactly-one constraints over Booleans, for CP-SAT.
+"""Decides and counts by CP-SAT, with the rules stated in any of the ways of `encodings.cp`.
 
-A state makes a model of its open candidates only.  CP-SAT forgets between calls, so every call
-begins with its presolve; that is the price of an opinion that shares no code with the others.
+CP-SAT forgets between calls, so every call begins with its presolve; that is the price of an
+opinion that shares no code with the others.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
+from gridcrux.encodings.cp import MODELS, Program
 from gridcrux.engines.limits import Deadline, check_limit
 from gridcrux.engines.probing import probe
 from gridcrux.engines.protocol import Count, Support
 from gridcrux.engines.solution import as_digits
 from gridcrux.engines.stoppable import solve
-from gridcrux.grids.state import State, bits
+from gridcrux.grids.state import State
 
 _BATCH_GROWTH = 8
 """How many times more solutions an enumeration is asked for when it is begun again."""
@@ -37,17 +38,12 @@ class _Listener(cp_model.CpSolverSolutionCallback):
             self.stop_search()
 
 
-class _Program:
-    """The open candidates of a state as Booleans, and one constraint a rule.
+class _Search:
+    """Solutions of a program, and what they cost."""
 
-    Every rule must have an open candidate.
-    """
-
-    def __init__(self, state: State) -> None:
-        self.model = cp_model.CpModel()
-        self.variables = {candidate: self.model.new_bool_var("") for candidate in bits(state.open)}
-        for rule in state.layout.rules:
-            self.model.add_exactly_one(self.variables[k] for k in bits(rule.mask & state.open))
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        self.model = program.model
         self.effort: Counter[str] = Counter()
 
     def _solver(self, deadline: Deadline) -> Any:
@@ -75,7 +71,7 @@ class _Program:
         found: list[int] = []
 
         def another(shown: _Listener) -> bool:
-            found.append(_true(self.variables, shown))
+            found.append(self.program.solution(shown.value))
             return len(found) < number
 
         return found, self.enumerate(Deadline(None), another)
@@ -86,43 +82,50 @@ class _Program:
         What is undecided is hinted at, which saves up to nine calls in ten.
         """
         self.model.clear_hints()
-        for candidate in bits(undecided):
-            self.model.add_hint(self.variables[candidate], 1)
+        for variable, value in self.program.hints(undecided):
+            self.model.add_hint(variable, value)
         self.model.clear_assumptions()
         if trial:
             wanted = self.model.new_bool_var("")
-            self.model.add_at_least_one(wanted.negated(), *(self.variables[k] for k in trial))
+            self.model.add_at_least_one(~wanted, *map(self.program.literal, trial))
             self.model.add_assumption(wanted)
         solver = self._solver(deadline)
         status = self._run(solver)
         if status == cp_model.UNKNOWN:
             return None
-        return 0 if status == cp_model.INFEASIBLE else _true(self.variables, solver)
+        return 0 if status == cp_model.INFEASIBLE else self.program.solution(solver.value)
 
     def close(self, trial: Sequence[int]) -> None:
         for candidate in trial:
-            self.model.add(self.variables[candidate] == 0)
-
-
-def _true(variables: dict[int, Any], shown: Any) -> int:
-    """The mask of the candidates that are true in what a solver or a listener shows."""
-    return sum(1 << candidate for candidate, variable in variables.items() if shown.value(variable))
+            self.program.close(candidate)
 
 
 class CpEngine:
     """Decides and counts by CP-SAT of OR-tools, with one worker and a fixed seed.
 
+    Parameters
+    ----------
+    model : how the rules are stated, a name of `encodings.cp.MODELS`.
+
     `effort` counts the branches and the conflicts of all calls.
+
+    Raises
+    ------
+    ValueError : the rules cannot be stated so.
     """
 
-    name = "cp"
+    def __init__(self, model: str = "booleans") -> None:
+        if model not in MODELS:
+            raise ValueError(f"model {model!r}: expected {', '.join(MODELS)}")
+        self.name = "cp" if model == "booleans" else f"cp/{model}"
+        self._program = MODELS[model]
 
     def count(self, state: State, limit: int, seconds: float | None = None) -> Count:
         check_limit(limit)
         deadline = Deadline(seconds)
         if state.broken_rule is not None:
             return Count(0, True, None, self.name, _NOTHING)
-        program = _Program(state)
+        search = _Search(self._program(state))
         found = 0
 
         def another(_: _Listener) -> bool:
@@ -130,10 +133,10 @@ class CpEngine:
             found += 1
             return found <= limit
 
-        complete = program.enumerate(deadline, another)
+        complete = search.enumerate(deadline, another)
         stopped_by = "limit" if found > limit else None if complete else "seconds"
         value = min(found, limit)
-        return Count(value, stopped_by is None, stopped_by, self.name, dict(program.effort))
+        return Count(value, stopped_by is None, stopped_by, self.name, dict(search.effort))
 
     def solutions(self, state: State) -> Iterator[tuple[int, ...]]:
         """The solutions, each as n*n digits from 1, as lazily as CP-SAT allows.
@@ -144,12 +147,12 @@ class CpEngine:
         """
         if state.broken_rule is not None:
             return
-        program = _Program(state)
+        search = _Search(self._program(state))
         seen: set[int] = set()
         batch = 1
         complete = False
         while not complete:
-            found, complete = program.first(batch)
+            found, complete = search.first(batch)
             for solution in found:
                 if solution not in seen:
                     seen.add(solution)
@@ -160,12 +163,12 @@ class CpEngine:
         deadline = Deadline(seconds)
         if state.broken_rule is not None:
             return Support(0, 0, True, None, self.name, _NOTHING)
-        program = _Program(state)
+        search = _Search(self._program(state))
 
         def ask(trial: Sequence[int], undecided: int) -> int | None:
-            return program.ask(trial, undecided, deadline)
+            return search.ask(trial, undecided, deadline)
 
-        occurs, undecided = probe(state.open, ask, program.close)
+        occurs, undecided = probe(state.open, ask, search.close)
         stopped_by = "seconds" if undecided else None
-        effort = dict(program.effort)
+        effort = dict(search.effort)
         return Support(occurs, undecided, not undecided, stopped_by, self.name, effort)

@@ -14,7 +14,7 @@ from typing import Any
 
 from pysat.solvers import Solver
 
-from gridcrux.encodings.cnf import extended
+from gridcrux.encodings.clausal import EXTENDED
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.solution import as_digits
 from gridcrux.grids.names import Claim
@@ -133,7 +133,7 @@ class _Contrary:
         self.givens = tuple(bits(start.givens))
         digits = start.puzzle
         self.literal = {c: (digits[c] - 1) * layout.cells + c + 1 for c in self.givens}
-        clauses = extended(layout).distinct().clauses
+        clauses = EXTENDED(layout).distinct().clauses
         self.solver = Solver("minisat22", bootstrap_with=[*clauses, denial(claims)])
 
     def grid(self, cells: Sequence[int]) -> list[int] | None:
