@@ -8,7 +8,7 @@ from itertools import combinations, islice
 
 import pytest
 
-from gridcrux.engines import sat
+from gridcrux.engines import sat, successive
 from gridcrux.engines.sat import SOLVERS, SatEngine, clauses
 from gridcrux.grids.layout import NINE, Layout, boxes, latin
 from gridcrux.grids.state import State, bits
@@ -71,7 +71,7 @@ def test_results_do_not_depend_on_what_went_before(monkeypatch: pytest.MonkeyPat
     expected = [(SatEngine().count(s, 20).value, SatEngine().support(s).occurs) for s in states]
     assert len({value for value, _ in expected}) > 2
     for activations in (1000, 3):
-        monkeypatch.setattr(sat, "_ACTIVATIONS", activations)
+        monkeypatch.setattr(successive, "ACTIVATIONS", activations)
         engine = SatEngine()
         order = [*range(12), *reversed(range(12))]
         found = [

@@ -1,8 +1,8 @@
 """What every engine can be asked, and how it says that it was cut short.
 
-An engine decides or counts; it knows rules and candidates, and no techniques.  A result says
-whether it is complete and, if not, which limit ended it; nothing is ever reported as "no"
-because time ran out.
+An engine decides and counts, a counter only counts; they know rules and candidates, and no
+techniques.  A result says whether it is complete and, if not, which limit ended it; nothing is
+ever reported as "no" because time ran out.
 """
 
 from __future__ import annotations
@@ -93,8 +93,8 @@ class Support:
 
 
 @runtime_checkable
-class Engine(Protocol):
-    """One way to decide and count. States may have any layout, any marks, any contradiction."""
+class Counter(Protocol):
+    """One way to count. States may have any marks and any contradiction."""
 
     @property
     def name(self) -> str:
@@ -104,15 +104,20 @@ class Engine(Protocol):
         """Count the solutions of a state, at most `limit` of them.
 
         After `limit` solutions one more is looked for, so that the result is the same whatever
-        the engine: `complete` is true if and only if `value` is the exact number.  With limit 1,
+        the counter: `complete` is true if and only if `value` is the exact number.  With limit 1,
         a state with one solution gives 1, complete; a state with two gives 1, not complete,
         stopped by "limit".  If `seconds` pass first, the result is not complete and stopped by
         "seconds"; with 0 seconds nothing is searched.
 
         Raises
         ------
-        ValueError : `limit` is below 1.
+        ValueError : `limit` is below 1, or the counter is not made for the layout.
         """
+
+
+@runtime_checkable
+class Engine(Counter, Protocol):
+    """One way to decide and count. States may have any layout, any marks, any contradiction."""
 
     def solutions(self, state: State) -> Iterator[tuple[int, ...]]:
         """The solutions, lazily, each as n*n digits from 1; no repeats; order is fixed."""

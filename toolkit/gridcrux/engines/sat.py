@@ -2,7 +2,7 @@
 
 A rule is one at-least-one clause and one at-most-one clause for each pair; all at-most-one
 clauses of a candidate together say that it excludes `Layout.conflicts`.  Three uses of a solver,
-each the fastest measured for its purpose:
+each the fastest of those tried with it:
 
 - unit propagation by a solver that holds the rules and never searches, so that what it says
   depends on the state alone; many easy puzzles need no more;
@@ -15,11 +15,10 @@ each the fastest measured for its purpose:
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
-from typing import Any
+from functools import partial
+from itertools import combinations, count
 
 from pysat.solvers import Solver
 
@@ -27,6 +26,7 @@ from gridcrux.engines.limits import Deadline, check_limit
 from gridcrux.engines.probing import probe
 from gridcrux.engines.protocol import Count, Support
 from gridcrux.engines.solution import as_digits
+from gridcrux.engines.successive import MEASURES, Search, Standing
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import State, bits
 
@@ -36,14 +36,7 @@ SOLVERS = ("minisat22", "glucose3", "gluecard3")
 _FEW = 8
 """Solutions looked for by the standing solver before one is made for the state."""
 
-_CONFLICTS_BETWEEN_CLOCK_CHECKS = 500
-"""Some milliseconds on a 9x9 state; a search without a conflict ends by itself."""
-
-_ACTIVATIONS = 1000
-"""Used activation literals after which the standing solver is made anew, as each costs a little."""
-
-_MEASURES = ("conflicts", "decisions", "propagations")
-_NOTHING = dict.fromkeys(_MEASURES, 0)
+_NOTHING = dict.fromkeys(MEASURES, 0)
 
 
 def clauses(rules: Sequence[Sequence[int]]) -> list[tuple[int, ...]]:
@@ -56,73 +49,6 @@ def clauses(rules: Sequence[Sequence[int]]) -> list[tuple[int, ...]]:
 
 def _mask(candidates: Iterable[int]) -> int:
     return sum(1 << candidate for candidate in candidates)
-
-
-class _Search:
-    """Successive models of a formula under assumptions, with what they cost.
-
-    `variables` are the lowest numbers; an activation literal is among the assumptions.
-    """
-
-    def __init__(
-        self,
-        solver: Any,
-        variables: int,
-        assumptions: Sequence[int] = (),
-        activation: int | None = None,
-    ) -> None:
-        self.solver = solver
-        self.variables = variables
-        self.assumptions = list(assumptions)
-        self.assumed = set(assumptions)
-        self.activation = [] if activation is None else [-activation]
-        self.last = variables if activation is None else activation
-        self.before = solver.accum_stats()
-
-    def decide(self, deadline: Deadline, trial: Sequence[int] = ()) -> bool | None:
-        """Whether there is a model in which the literals of `trial` are true; None if too late."""
-        assumptions = [*self.assumptions, *trial]
-        if deadline.never:
-            return bool(self.solver.solve(assumptions=assumptions))
-        while not deadline.passed:
-            self.solver.conf_budget(_CONFLICTS_BETWEEN_CLOCK_CHECKS)
-            answer: bool | None = self.solver.solve_limited(assumptions=assumptions)
-            if answer is not None:
-                return answer
-        return None
-
-    def true_variables(self) -> list[int]:
-        """The variables that are true in the model just found and not by assumption."""
-        model = self.solver.get_model()[: self.variables]
-        assumed = self.assumed
-        return [variable for variable in model if variable > 0 and variable not in assumed]
-
-    def one_of(self, variables: Sequence[int]) -> list[int]:
-        """Literals under which at least one of the variables is true."""
-        if len(variables) < 2:
-            return list(variables)
-        self.last += 1
-        self.solver.add_clause([-self.last, *variables])
-        return [self.last]
-
-    def exclude(self, model: Sequence[int]) -> None:
-        """No further model in which all these variables are true."""
-        self.solver.add_clause([*self.activation, *(-variable for variable in model)])
-
-    def models(self, limit: int, deadline: Deadline) -> tuple[int, str | None]:
-        """The number of models, at most `limit`, and what ended the search for more."""
-        for number in range(limit + 1):
-            answer = self.decide(deadline)
-            if not answer:
-                return number, None if answer is False else "seconds"
-            if number < limit:
-                self.exclude(self.true_variables())
-        return limit, "limit"
-
-    @property
-    def effort(self) -> Counter[str]:
-        now = self.solver.accum_stats()
-        return Counter({name: now[name] - self.before[name] for name in _MEASURES})
 
 
 @dataclass(frozen=True)
@@ -142,8 +68,11 @@ class _Rules:
         self.layout = layout
         self._clauses = clauses([[k + 1 for k in bits(rule.mask)] for rule in layout.rules])
         self._propagator = Solver(name=solver, bootstrap_with=self._clauses)
-        self._standing: Any = None
-        self._activation = 0
+        self._standing = Standing(
+            partial(Solver, name=solver, bootstrap_with=self._clauses),
+            layout.candidates,
+            layout.candidates,
+        )
 
     def assumptions(self, state: State) -> list[int]:
         """The state as literals: cells with one candidate, then what else is closed.
@@ -182,16 +111,11 @@ class _Rules:
             open_ &= ~(layout.conflicts[candidate] | 1 << candidate)
         return _Root(assumptions, true, open_)
 
-    def standing(self, root: _Root) -> _Search:
+    def standing(self, root: _Root) -> Search:
         """The state in the standing solver."""
-        if self._activation == 0:
-            self._standing = Solver(name=self._name, bootstrap_with=self._clauses)
-        self._activation = (self._activation + 1) % _ACTIVATIONS
-        variables = self.layout.candidates
-        activation = variables + 1 + self._activation
-        return _Search(self._standing, variables, [*root.assumptions, activation], activation)
+        return self._standing.search(root.assumptions)
 
-    def own(self, root: _Root, warm_start: bool) -> tuple[_Search, list[int]]:
+    def own(self, root: _Root, warm_start: bool) -> tuple[Search, list[int]]:
         """The state in a solver of its own, and the candidates that its variables stand for.
 
         A solver that starts warm keeps its trail from one model to the next, which suits
@@ -206,7 +130,7 @@ class _Rules:
             if not rule.mask & settled
         ]
         solver = Solver(name=self._name, bootstrap_with=clauses(rules), warm_start=warm_start)
-        return _Search(solver, len(candidates)), candidates
+        return Search(solver, len(candidates), count(len(candidates) + 1)), candidates
 
 
 class SatEngine:
@@ -214,8 +138,9 @@ class SatEngine:
 
     Parameters
     ----------
-    solver : name of the python-sat solver, one of `SOLVERS`.  Measured over all that there are,
-        none is faster on 9x9 than MiniSat 2.2; CaDiCaL equals it, but cannot start warm.
+    solver : name of the python-sat solver, one of `SOLVERS`.  Over all questions none is faster
+        on 9x9 than MiniSat 2.2; CaDiCaL is a little for uniqueness (`plain`), but cannot start
+        warm.
 
     The limit in seconds is looked at every few hundred conflicts.  It does not cover the writing
     down of rules, at the first use of a layout or for a solver of a state: milliseconds for 9x9,
@@ -261,7 +186,7 @@ class SatEngine:
         search = rules.standing(root)
         value, stopped_by = search.models(min(limit, _FEW), deadline)
         effort = search.effort
-        search.exclude([])
+        search.retire()
         if stopped_by == "limit" and limit > _FEW:
             search, _ = rules.own(root, warm_start=True)
             value, stopped_by = search.models(limit, deadline)

@@ -16,6 +16,9 @@ from gridcrux.grids.state import State
 _WORK_BETWEEN_CLOCK_CHECKS = 4_000_000
 """Nodes between two looks at the clock, times the candidates of the layout (some 5 ms)."""
 
+_MOST = 2**63 - 1
+"""As high as compiled code counts, which takes some hundred thousand years."""
+
 
 class _Search:
     """A stack with a state in row 0, ready to be searched."""
@@ -48,6 +51,7 @@ class KernelEngine:
     def count(self, state: State, limit: int, seconds: float | None = None) -> Count:
         check_limit(limit)
         run = _Search(state)
+        looked_for = min(limit + 1, _MOST)
         deadline = Deadline(seconds)
         stopped_by = None
         while True:
@@ -55,7 +59,7 @@ class KernelEngine:
                 stopped_by = "seconds"
                 break
             result = search.count(
-                run.kind, run.geometry, run.stack, run.control, limit + 1, run.budget
+                run.kind, run.geometry, run.stack, run.control, looked_for, run.budget
             )
             if result == search.EXHAUSTED:
                 break
