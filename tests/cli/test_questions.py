@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from itertools import product
 
 import pytest
@@ -27,7 +28,9 @@ def solutions_by_hand(puzzle):
             yield "".join("".join(row) for row in grid)
 
 
-@pytest.mark.parametrize("engine", ["kernel", "sat", "cp"])
+@pytest.mark.parametrize(
+    "engine", ["kernel", "sat", "cp", "cp/integers", "cover", "minisat22/minimal/fresh", "ganak"]
+)
 def test_every_engine_counts_the_same(run, engine):
     result = run("count", OPEN, "--json", "--engine", engine)
     said = json.loads(result.stdout)
@@ -46,10 +49,44 @@ def test_a_limit_that_is_just_reached_is_no_lie(run):
     assert "more than" not in run("count", PUZZLE, "--limit", 1).stdout
 
 
-def test_an_empty_grid_stops_at_the_limit(run):
+def test_an_empty_grid_is_counted_to_the_end(run):
+    """Felgenhauer & Jarvis, "Enumerating possible Sudoku grids", 2005."""
     result = run("count", "." * 81)
     assert result.exit_code == 0
-    assert "limit" in result.stdout
+    assert result.stdout.startswith("6,670,903,752,021,072,936,960 solutions\n")
+    assert "bands" in result.stdout
+    said = json.loads(run("count", "." * 81, "--json").stdout)
+    assert (said["count"], said["method"]) == (6_670_903_752_021_072_936_960, "joining bands")
+    assert said["lower"] == said["upper"] == said["count"]
+
+
+def test_an_engine_that_visits_each_solution_stops_at_a_limit(run):
+    result = run("count", "." * 81, "--engine", "cadical195")
+    assert result.stdout.startswith("more than 1,000 solutions")
+
+
+def test_where_counting_does_not_end_bounds_are_told(run):
+    result = run("count", "." * 64, "--seconds", 1)
+    assert result.exit_code == 0
+    assert re.match(r"at least [\d,]+ and at most [\d,]+ solutions; 1 s", result.stdout)
+    said = json.loads(run("count", "." * 64, "--seconds", 1, "--json").stdout)
+    assert (said["count"], said["complete"], said["stopped_by"]) == (None, False, "seconds")
+    # "Mathematics of Sudoku", tables of grids by box size.
+    assert said["lower"] < 29_136_487_207_403_520 < said["upper"]
+
+
+@pytest.mark.parametrize(
+    ("engine", "message"),
+    [
+        ("abacus", "no counter is called 'abacus'; there are kernel"),
+        ("cadical195/roman", "no encoding is called 'roman'"),
+        ("bands", "only 9x9 with boxes"),
+    ],
+)
+def test_an_engine_that_cannot_is_refused(run, engine, message):
+    result = run("count", OPEN, "--engine", engine)
+    assert result.exit_code == 2
+    assert message in result.stderr
 
 
 @pytest.mark.parametrize("how", ["argument", "file", "dash", "stdin"])

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, BinaryIO, get_type_hints
 import typer
 
 from gridcrux.cli.output import tell
-from gridcrux.engines import ENGINES
+from gridcrux.engines import get_counter, get_engine
 
 if TYPE_CHECKING:
     from gridcrux.grids.layout import Layout
@@ -58,9 +58,11 @@ LayoutName = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
-EngineName = Annotated[
-    str, typer.Option("--engine", metavar="NAME", help=f"One of {', '.join(ENGINES)}.")
-]
+ENGINE_NAMES = (
+    "kernel, sat, cp, cover, or a path: cp/integers, a solver of python-sat with an encoding and "
+    "a use as in cadical195/minimal/fresh"
+)
+EngineName = Annotated[str, typer.Option("--engine", metavar="NAME", help=f"{ENGINE_NAMES}.")]
 Seconds = Annotated[
     float | None,
     typer.Option(metavar="S", help="Give up after this time.", show_default=False),
@@ -217,10 +219,12 @@ def _content(stream: BinaryIO, source: str) -> str:
     return content.decode("utf-8", "replace")
 
 
-def checked_engine(name: str) -> str:
-    """The name of an engine that exists."""
-    if name not in ENGINES:
-        raise BadInput(f"no engine is called {name!r}; there are {', '.join(ENGINES)}")
+def checked_engine(name: str, counting: bool = False) -> str:
+    """The name of an engine that exists, or also of what only counts."""
+    try:
+        (get_counter if counting else get_engine)(name)
+    except (ValueError, ModuleNotFoundError) as error:
+        raise BadInput(str(error)) from None
     return name
 
 

@@ -6,17 +6,21 @@ writable, or in `NUMBA_CACHE_DIR`.
 
 from __future__ import annotations
 
+import os
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
 from typing import Any
 
 from gridcrux.cli.output import tell
 
 COMPILED = {
     "count": ("gridcrux.engines.kernel.search", "count", 15),
+    "joining bands": ("gridcrux.engines.bands.join", "add_up", 20),
     "backbone": ("gridcrux.engines.kernel.search", "support", 25),
     "route": ("gridcrux.techniques.compiled.driver", "run", 20),
     "crux": ("gridcrux.proofs.statuses", "judge_route", 50),
@@ -54,6 +58,15 @@ def prepare(command: str) -> bool:
             "later runs start at once"
         )
     return ready
+
+
+def prepare_cover() -> None:
+    """Tell on standard error if the cover solver will be compiled, which its import does."""
+    spec = find_spec("xcover")
+    if spec is None or spec.origin is None or "NUMBA_CACHE_DIR" in os.environ:
+        return
+    if not any((Path(spec.origin).parent / "__pycache__").glob("*.nbi")):
+        tell("compiling the cover solver for this machine, once (about 15 s)")
 
 
 def is_ready(function: Any) -> bool:

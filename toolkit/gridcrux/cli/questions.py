@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
 from gridcrux.cli.inputs import (
+    ENGINE_NAMES,
     AsJson,
+    BadInput,
     EngineName,
     LayoutName,
     PuzzleText,
@@ -17,14 +21,20 @@ from gridcrux.cli.inputs import (
     state_from,
 )
 from gridcrux.cli.output import console, framed, plural, print_json
-from gridcrux.cli.prepare import prepare
+from gridcrux.cli.prepare import prepare, prepare_cover
+from gridcrux.proofs.counts import KERNEL_LIMIT, LIBRARY_LIMIT
 
 if TYPE_CHECKING:
     from gridcrux.engines.protocol import Count
+    from gridcrux.grids.state import State
     from gridcrux.proofs.counts import Backbone
+    from gridcrux.proofs.total import Total
 
 MOST = 10**18
 """The highest limit of a count."""
+
+PATIENCE = 60.0
+"""Seconds after which bounds are good enough, if nothing else is said."""
 
 
 def count(
@@ -36,22 +46,54 @@ def count(
             min=1,
             max=MOST,
             metavar="N",
-            help="Stop at N solutions; set for each engine if left out.",
+            help="Stop at N solutions. If left out, all are counted; by an engine that visits "
+            f"each, up to {KERNEL_LIMIT:,} (kernel) or {LIBRARY_LIMIT:,}.",
+            show_default=False,
         ),
     ] = None,
-    engine: EngineName = "kernel",
-    seconds: Seconds = None,
+    engine: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NAME",
+            help=f"{ENGINE_NAMES}; or ganak or bands, which only count. If left out, whatever "
+            "gets to the end.",
+            show_default=False,
+        ),
+    ] = None,
+    seconds: Annotated[
+        float | None,
+        typer.Option(
+            metavar="S",
+            help=f"Give up after this time; {PATIENCE:g} if neither a limit nor an engine is "
+            "named.",
+            show_default=False,
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Count the solutions of a puzzle. Exit status 1 if none was found."""
+    """Count the solutions of a puzzle, exactly where possible. Exit status 1 if none was found.
+
+    Where an exact count does not end in time, an estimate with its guarantee or bounds are told.
+    """
     state = state_from(puzzle, layout)
-    checked_engine(engine)
     checked_seconds(seconds)
-    if engine == "kernel":
+    if engine == "cover":
+        prepare_cover()
+    if engine is not None:
+        checked_engine(engine, counting=True)
+    if engine == "bands":
+        prepare("joining bands")
+    elif engine in (None, "kernel"):
         prepare("count")
+    if limit is None and engine is None:
+        _count_all(state, PATIENCE if seconds is None else seconds, as_json)
+        return
     from gridcrux.proofs.counts import count as count_solutions
 
-    found = count_solutions(state, limit, engine, seconds)
+    try:
+        found = count_solutions(state, limit, engine or "kernel", seconds)
+    except (ValueError, ModuleNotFoundError) as error:
+        raise BadInput(str(error)) from None
     if as_json:
         print_json(
             {
@@ -63,10 +105,73 @@ def count(
             }
         )
     else:
-        effort = "; ".join(f"{what}: {number:,}" for what, number in found.effort.items())
         print(_count_in_words(found, seconds))
-        print(f"engine: {found.engine}{'; ' if effort else ''}{effort}")
+        print(f"engine: {found.engine}{_effort_in_words(found.effort)}")
     raise typer.Exit(0 if found.value else 1)
+
+
+def _count_all(state: State, seconds: float, as_json: bool) -> NoReturn:
+    """Tell the number of all solutions, or what is known of it."""
+    from gridcrux.proofs.total import total
+
+    def begins(method: str) -> None:
+        if method == "joining bands":
+            prepare(method)
+
+    with _bar() as progress:
+        found = total(state, seconds, begins=begins, progress=progress)
+    if as_json:
+        print_json(
+            {
+                "count": found.value if found.exact else None,
+                "complete": found.exact,
+                "estimate": None if found.exact else found.value,
+                "lower": found.lower,
+                "upper": found.upper,
+                "confidence": found.confidence,
+                "method": found.method,
+                "stopped_by": found.stopped_by,
+                "effort": found.effort,
+            }
+        )
+    else:
+        print(_total_in_words(found, seconds))
+        print(f"{found.source}{_effort_in_words(found.effort)}")
+    raise typer.Exit(0 if found.value or found.lower else 1)
+
+
+@contextmanager
+def _bar() -> Iterator[Callable[[int, int], None]]:
+    """A progress bar, on a terminal, for a count that takes more than a second."""
+    from tqdm import tqdm
+
+    with tqdm(total=1, delay=1, leave=False, disable=None, unit="product", unit_scale=True) as bar:
+
+        def progress(done: int, all_: int) -> None:
+            bar.total = all_
+            bar.update(done - bar.n)
+
+        yield progress
+
+
+def _total_in_words(found: Total, seconds: float) -> str:
+    if found.exact:
+        if not found.value:
+            return "no solution"
+        return "exactly one solution" if found.value == 1 else plural(found.value, "solution")
+    if found.value is not None:
+        return (
+            f"about {found.value:,} solutions; between {found.lower:,} and {found.upper:,} with "
+            f"a probability of at least {found.confidence:g}"
+        )
+    most = "" if found.upper is None else f" and at most {found.upper:,}"
+    if not found.lower:
+        return f"unknown: no solution found within {seconds:g} s{most and ', but' + most[4:]}"
+    return f"at least {found.lower:,}{most} solutions; {seconds:g} s were not enough for more"
+
+
+def _effort_in_words(effort: Mapping[str, int]) -> str:
+    return "".join(f"; {what}: {number:,}" for what, number in effort.items())
 
 
 def _count_in_words(found: Count, seconds: float | None) -> str:
@@ -94,6 +199,8 @@ def backbone(
     Exit status 1 if no solution was found.
     """
     state = state_from(puzzle, layout)
+    if engine == "cover":
+        prepare_cover()
     checked_engine(engine)
     checked_seconds(seconds)
     if engine == "kernel":

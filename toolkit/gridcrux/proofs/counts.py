@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from gridcrux.engines import get_engine
-from gridcrux.engines.protocol import Count
+from gridcrux.engines import get_counter, get_engine
+from gridcrux.engines.protocol import Count, Engine
 from gridcrux.grids.state import State
 
 KERNEL_LIMIT = 1_000_000
@@ -19,19 +19,28 @@ LIBRARY_LIMIT = 1_000
 """Solutions counted when no limit is given: the kernel finds about a million a second, the
 solver libraries some thousands."""
 
+NO_LIMIT = 10**200
+"""What does not visit solutions one by one needs no limit."""
+
 
 def count(
     state: State, limit: int | None = None, engine: str = "kernel", seconds: float | None = None
 ) -> Count:
-    """Count the solutions of a state up to a limit.
+    """Count the solutions of a state up to a limit by one engine; `total.total` counts all of them.
+
+    Parameters
+    ----------
+    engine : a path that `engines.get_counter` knows.
 
     Raises
     ------
-    ValueError : the limit is below 1, or there is no such engine.
+    ValueError : the limit is below 1, there is no such engine, or it is not made for the state.
     """
+    counter = get_counter(engine)
     if limit is None:
         limit = KERNEL_LIMIT if engine == "kernel" else LIBRARY_LIMIT
-    return get_engine(engine).count(state, limit, seconds)
+        limit = limit if isinstance(counter, Engine) else NO_LIMIT
+    return counter.count(state, limit, seconds)
 
 
 def how_many(state: State, seconds: float | None = None) -> str:
