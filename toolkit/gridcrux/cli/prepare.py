@@ -35,6 +35,7 @@ COMPILED = {
     "shortlist": ("gridcrux.grids.canonical", "_search", 10),
     "describe": ("gridcrux.corpus.cards.survey", "_spare", 5),
     "study": ("gridcrux.corpus.study.measure", "_measure", 60),
+    "contrast": ("gridcrux.corpus.contrast.ratings", "_rate", 10),
 }
 """For each command the module and name of the last function to be compiled, and how many
 seconds the compilation takes, measured on one core of a small server."""

@@ -14,6 +14,7 @@ import typer
 from typer.core import TyperGroup
 
 from gridcrux.cli.claims import prove
+from gridcrux.cli.contrast import contrast
 from gridcrux.cli.crux import crux
 from gridcrux.cli.describe import describe
 from gridcrux.cli.givens import givens
@@ -107,6 +108,7 @@ for command in (
     describe,
     study,
     rates,
+    contrast,
     shortlist,
 ):
     program.command()(command)

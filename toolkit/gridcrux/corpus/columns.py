@@ -102,5 +102,48 @@ WIDTHS = {
 }
 """Meaning of the columns of a study that asks for bottleneck widths."""
 
-COLUMNS = columns_of(EVERYTHING, needs=True, widths=True)
-"""Meaning of every column that a study can have."""
+HUMAN = {
+    **{
+        name: NEEDS[name]
+        for name in ("fewest_hard_steps", "fewest_hard_steps_at_least", "crux_open")
+    },
+    "total_width": "premises that the hard steps of the route have together",
+}
+"""Meaning of the columns of a contrast that are about the person's way through."""
+
+RATINGS = {
+    "refutation_sum": "premises of the cheapest refutations that get one over all stalls of "
+    "singles; missing if singles refute nothing at some stall (`contrast.ratings`)",
+    "stalls": "how often no single is open on that way",
+    "single_rounds": "rounds, in each of which all singles that are open are written at once",
+    "open_singles": "digits written by singles in a round, on average",
+}
+"""Meaning of the columns of a contrast that are ratings of the literature."""
+
+CONSISTENCY = {
+    "consistency": "first of these that solves the puzzle: 1 singles, 2 with locked candidates, "
+    "3 with subsets, 4 failed literals, 5 singleton consistency of all-different; 6 if none does",
+}
+"""Meaning of the column of a contrast that is about propagation."""
+
+CONTRAST = HUMAN | WIDTHS | RATINGS | CONSISTENCY
+"""Meaning of the columns that every contrast adds; those of engines come on top."""
+
+KERNEL = "kernel"
+"""The engine whose effort is the column `nodes` of every study."""
+
+
+def effort_column(engine: str, measure: str) -> str:
+    """The column with something that an engine counts of its work.
+
+    >>> effort_column("cadical195/minimal/fresh", "conflicts"), effort_column("kernel", "nodes")
+    ('cadical195_minimal_fresh_conflicts', 'nodes')
+    """
+    if engine == KERNEL:
+        return measure
+    return "_".join([engine.replace("/", "_").replace("-", "_"), measure])
+
+
+COLUMNS = columns_of(EVERYTHING, needs=True, widths=True) | CONTRAST
+"""Meaning of every column that a study can have, but for the effort of engines beside the
+kernel."""

@@ -26,7 +26,7 @@ from gridcrux.corpus.statements import made_as_stated
 from gridcrux.corpus.study.folder import StudyFolder
 from gridcrux.corpus.study.needs import Needs
 from gridcrux.corpus.study.parts import Part, parts_of
-from gridcrux.corpus.study.tasks import SECONDS, SOLUTION_LIMIT, Asked, Task, rows_of
+from gridcrux.corpus.study.tasks import SECONDS, SOLUTION_LIMIT, Asked, Further, Task, rows_of
 from gridcrux.corpus.workers import cores, in_order, workers_at
 from gridcrux.grids.layout import Layout, usual
 from gridcrux.grids.sources import open_source
@@ -56,6 +56,7 @@ def study(
     seconds: float | None = SECONDS,
     needs: Needs | None = None,
     widths: bool = False,
+    further: Further | None = None,
     workers: int | None = None,
     progress: bool = False,
 ) -> pd.DataFrame:
@@ -65,13 +66,15 @@ def study(
     ----------
     puzzles : as text, as states (of which the givens are taken), or as digits with 0 for a blank.
     layout : None to tell it from the number of cells.
-    repertoire, limit, seconds, needs, widths : what is measured; see `tasks.Asked`.
+    repertoire, limit, seconds, needs, widths, further : what is measured; see
+        `tasks.Asked`.
     workers : processes; None for one a core, or none but this one where that takes less time.
     progress : show a progress bar on standard error.
 
     Returns
     -------
-    DataFrame with the columns of `columns.columns_of(repertoire, needs is not None, widths)`.
+    DataFrame with the columns of `columns.columns_of(repertoire, needs is not None, widths)`, and
+    those of `further`.
 
     Raises
     ------
@@ -79,7 +82,7 @@ def study(
     ValueError : givens contradict each other, or do not fit the layout.
     WorkersLost : the processes died again and again.
     """
-    asked = Asked(repertoire, limit, seconds, needs, widths)
+    asked = Asked(repertoire, limit, seconds, needs, widths, further)
     states = [_as_state(puzzle, layout, f"puzzle {i + 1}") for i, puzzle in enumerate(puzzles)]
     tasks = list(_tasks_of(states, SLOW_BATCH if asked.slow else BATCH))
     count = _how_many(workers, len(states), asked.slow)
@@ -146,6 +149,7 @@ def study_files(
     seconds: float | None = SECONDS,
     needs: Needs | None = None,
     widths: bool = False,
+    further: Further | None = None,
     workers: int | None = None,
     scheduler: str | None = None,
     progress: bool = True,
@@ -160,7 +164,8 @@ def study_files(
     ----------
     sources : paths, packed or not; '-' for the standard input.
     out : folder, made if missing.
-    repertoire, limit, seconds, needs, widths : what is measured; see `tasks.Asked`.
+    repertoire, limit, seconds, needs, widths, further : what is measured; see
+        `tasks.Asked`.
     workers : processes; None for one a core, or none but this one where that takes less time.
     scheduler : address of a Dask scheduler, whose workers measure instead.
 
@@ -172,7 +177,7 @@ def study_files(
     WorkersLost : the processes died again and again, or the cluster cannot be used.
     """
     began = time.monotonic()
-    asked = Asked(repertoire, limit, seconds, needs, widths)
+    asked = Asked(repertoire, limit, seconds, needs, widths, further)
     total = _lines_ahead(sources)
     interrupted = finished = False
     _check_sources(sources)

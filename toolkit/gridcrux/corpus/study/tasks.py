@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 import pandas as pd
@@ -42,6 +42,25 @@ SECONDS = 60.0
 """Time for one puzzle when nothing else is asked."""
 
 
+class Further(Protocol):
+    """More columns for the rows of a study, made by whoever asks for them.
+
+    Other processes measure them, so it can be pickled, and it is a value.
+    """
+
+    @property
+    def columns(self) -> dict[str, str]:
+        """The columns with their meanings, in the order of the table."""
+
+    def as_dict(self) -> dict[str, Any]:
+        """The settings as JSON can hold them."""
+
+    def frame(
+        self, task: Task, solutions: NDArray[np.int64], repertoire: Repertoire
+    ) -> pd.DataFrame:
+        """The columns for the puzzles of a task, of which so many solutions were found."""
+
+
 @dataclass(frozen=True)
 class Asked:
     """What is to be measured of each puzzle.
@@ -54,6 +73,7 @@ class Asked:
         and the row says so.  The searches behind `needs` have a time of their own.
     needs : also find out what puzzles need at least, which takes some tenths of a second for one.
     widths : also find out their bottleneck widths, which takes some hundredths of a second.
+    further : more columns, measured beside these.
     """
 
     repertoire: Repertoire = FIRST_FAMILY
@@ -61,16 +81,18 @@ class Asked:
     seconds: float | None = SECONDS
     needs: Needs | None = None
     widths: bool = False
+    further: Further | None = None
 
     @property
     def columns(self) -> dict[str, str]:
         """The columns of the rows, with their meanings."""
-        return columns_of(self.repertoire, self.needs is not None, self.widths)
+        columns = columns_of(self.repertoire, self.needs is not None, self.widths)
+        return columns if self.further is None else columns | self.further.columns
 
     @property
     def slow(self) -> bool:
         """Whether a puzzle takes much longer than it does for the usual columns."""
-        return self.needs is not None or self.widths
+        return self.needs is not None or self.widths or self.further is not None
 
     def as_dict(self) -> dict[str, Any]:
         """The settings as JSON can hold them."""
@@ -81,6 +103,7 @@ class Asked:
             "seconds": self.seconds,
             "needs": None if self.needs is None else self.needs.as_dict(),
             "widths": self.widths,
+            "further": None if self.further is None else self.further.as_dict(),
         }
 
 
@@ -118,6 +141,8 @@ def rows_of(task: Task, asked: Asked) -> pd.DataFrame:
         frames.append(needs_frame(task.digits, task.layout, asked.repertoire, number, asked.needs))
     if asked.widths:
         frames.append(widths_frame(task.digits, task.layout, number, asked.seconds))
+    if asked.further is not None:
+        frames.append(asked.further.frame(task, number, asked.repertoire))
     return pd.concat(frames, axis=1)[list(asked.columns)]
 
 

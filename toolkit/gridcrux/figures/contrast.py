@@ -1,0 +1,138 @@
+"""Ranks of puzzles for a person and for a machine, with the puzzles named that lie far apart."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+from matplotlib import pyplot as plt
+from matplotlib.axes import Axes
+from matplotlib.ticker import PercentFormatter
+
+from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
+from gridcrux.figures.palette import BLACK, GREY, ORANGE, PALE, SKY_BLUE
+
+LOOKS = {PERSON: ("^", ORANGE), MACHINE: ("s", SKY_BLUE)}
+"""Marker and colour of each kind of outlier."""
+
+LINES = 3
+"""Names beside one point; where more puzzles have the same ranks, their number is told."""
+
+MOST_MARKS = 5000
+"""Points that are drawn as such; more become an image within the figure."""
+
+ROOM_LEFT, BESIDE = 0.2, 0.03
+"""Left of this there is no room for a name on the left; how far names are from their points."""
+
+
+def outlier_table(table: pd.DataFrame) -> pd.DataFrame:
+    """The outliers alone, those hard for a person first, the farthest from the diagonal first.
+
+    Parameters
+    ----------
+    table : as `corpus.contrast.outliers.rank_residuals` returns it.
+    """
+    parts = []
+    for kind, ascending in ((PERSON, False), (MACHINE, True)):
+        part = table[table["outlier"] == kind]
+        parts.append(part.sort_values("residual", ascending=ascending, kind="stable"))
+    return pd.concat(parts)[list(RESIDUAL_COLUMNS)].reset_index(drop=True)
+
+
+def plot_contrast(
+    table: pd.DataFrame,
+    *,
+    human: str = "for a person",
+    machine: str = "for a machine",
+    ax: Axes | None = None,
+    **artist: Any,
+) -> Axes:
+    """Draw a point a puzzle: how many are easier for a machine, and for a person.
+
+    Puzzles on the dashed line are as hard for one as for the other.  Outliers have their names
+    beside them; those of equal ranks share a point.
+
+    Parameters
+    ----------
+    table : as `corpus.contrast.outliers.rank_residuals` returns it.
+    human, machine : what was measured, for the names of the axes.
+    ax : None for axes of a new figure.
+    artist : passed on to the points of all puzzles.
+    """
+    if ax is None:
+        _, ax = plt.subplots(figsize=(6.4, 5.6), layout="constrained")
+    look: dict[str, Any] = {"s": 14, "color": PALE, "alpha": 0.6, "linewidths": 0, "zorder": 2}
+    # A vector file with a mark for each of very many puzzles takes long to show.
+    look["rasterized"] = len(table) > MOST_MARKS
+    ax.scatter(table["machine_rank"], table["human_rank"], **(look | artist))
+    ax.plot([0, 1], [0, 1], color=GREY, lw=0.8, ls="--", zorder=1)
+    for kind, (marker, colour) in LOOKS.items():
+        part = table[table["outlier"] == kind]
+        ax.scatter(
+            part["machine_rank"], part["human_rank"], s=36, marker=marker, color=colour,
+            edgecolors=BLACK, linewidths=0.7, label=f"{kind} ({len(part)})", zorder=3,
+        )  # fmt: skip
+    _write_names(ax, table[table["outlier"] != ""])
+    ax.set_xlim(-0.02, 1.02)
+    ax.set_ylim(-0.02, 1.02)
+    for axis in (ax.xaxis, ax.yaxis):
+        axis.set_major_formatter(PercentFormatter(1))
+    ax.set_xlabel(f"puzzles that are easier by {machine}")
+    ax.set_ylabel(f"puzzles that are easier by {human}")
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=2, frameon=False, fontsize="small")
+    return ax
+
+
+def _write_names(ax: Axes, outliers: pd.DataFrame) -> None:
+    """Names beside the points, at heights at which they do not run into each other.
+
+    Those hard for a person stand beside their points, those hard for a machine at the right edge.
+    """
+    names: dict[tuple[str, float, float], list[str]] = {}
+    for row in outliers.itertuples():
+        place = str(row.outlier), float(row.machine_rank), float(row.human_rank)  # type: ignore[arg-type]
+        names.setdefault(place, []).append(str(row.id))
+    person = sorted((place for place in names if place[0] == PERSON), key=lambda p: (-p[2], p[1]))
+    machine = sorted((place for place in names if place[0] == MACHINE), key=lambda p: (p[2], -p[1]))
+    free = 1.02
+    for place in person:
+        _, across, up = place
+        left = across > ROOM_LEFT
+        text, size = _text(names[place])
+        free = min(up + size / 2, free)
+        at = (across - BESIDE if left else across + BESIDE, free - size / 2)
+        _write(ax, text, (across, up), at, "right" if left else "left")
+        free -= size
+    free = 0.0
+    for place in machine:
+        _, across, up = place
+        text, size = _text(names[place])
+        free = max(up - size / 2, free)
+        _write(ax, text, (across, up), (1.03, free + size / 2), "left")
+        free += size
+
+
+def _text(names: list[str]) -> tuple[str, float]:
+    """What is written of puzzles with equal ranks, and how high that is."""
+    shown = names[:LINES]
+    if len(names) > LINES:
+        shown[-1] = f"and {len(names) - LINES + 1} more"
+    return "\n".join(shown), 0.032 * len(shown)
+
+
+def _write(
+    ax: Axes, text: str, point: tuple[float, float], at: tuple[float, float], side: str
+) -> None:
+    ax.annotate(
+        text,
+        point,
+        at,
+        ha=side,
+        va="center",
+        fontsize="x-small",
+        color=BLACK,
+        arrowprops={"arrowstyle": "-", "color": GREY, "lw": 0.5, "shrinkA": 0, "shrinkB": 3},
+        annotation_clip=False,
+        zorder=4,
+    )
