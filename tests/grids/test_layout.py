@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import pickle
+import subprocess
+import sys
 
 import pytest
 
@@ -252,3 +255,19 @@ def test_there_is_a_symbol_for_each_digit():
     assert len(SYMBOLS) == len(set(SYMBOLS)) == LARGEST == 25
     assert SYMBOLS[9] == "A"
     assert SYMBOLS[24] == "P"
+
+
+def test_the_hash_goes_along_to_other_processes():
+    """It is kept with a layout that is sent there, so it must not depend on how strings hash."""
+    code = "from gridcrux.grids.layout import NINE; print(hash(NINE))"
+    found = [
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    ]
+    assert found == [f"{hash(NINE)}\n"] * 2

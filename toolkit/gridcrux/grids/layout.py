@@ -72,6 +72,14 @@ class Layout:
             if not all(0 <= cell < n * n for cell in house.cells):
                 raise ValueError(f"layout {self.name!r}: {house.name} leaves the {n} x {n} square")
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        # Of numbers alone, so that it is the same in the process that a layout is sent to.
+        return hash((self.size, tuple(house.cells for house in self.houses)))
+
     @property
     def cells(self) -> int:
         """Number of cells, n * n."""
