@@ -59,3 +59,10 @@ def test_styles_are_bold_for_givens():
     text = output.board(read_puzzle("4..1 .1.. ..1. 1..2"))
     bold = [text.plain[span.start : span.end] for span in text.spans if span.style == "bold"]
     assert bold == ["4", "1", "1", "1", "1", "2"]
+
+
+def test_piped_lines_end_where_their_text_ends(run):
+    result = run("crux", "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2.......")
+    lines = result.stdout.splitlines()
+    assert any("─" in line for line in lines)
+    assert all(line == line.rstrip() for line in lines)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO, cast
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -39,8 +40,28 @@ def console() -> Console:
         def on_broken_pipe(self) -> None:
             raise BrokenPipeError
 
-    width = None if sys.stdout.isatty() else 10_000
-    return Out(highlight=False, emoji=False, width=width)
+    if sys.stdout.isatty():
+        return Out(highlight=False, emoji=False)
+    return Out(highlight=False, emoji=False, width=10_000, file=cast(TextIO, _Trimmed(sys.stdout)))
+
+
+class _Trimmed(io.TextIOBase):
+    """Standard output without the blanks that fill up the lines of tables."""
+
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
+
+    @property
+    def encoding(self) -> str:  # type: ignore[override]
+        return self._out.encoding
+
+    def write(self, text: str) -> int:
+        # What is printed comes whole.
+        self._out.write("\n".join(line.rstrip(" ") for line in text.split("\n")))
+        return len(text)
+
+    def flush(self) -> None:
+        self._out.flush()
 
 
 def can_draw() -> bool:
