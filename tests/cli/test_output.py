@@ -62,7 +62,8 @@ def test_styles_are_bold_for_givens():
 
 
 def test_piped_lines_end_where_their_text_ends(run):
-    result = run("crux", "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2.......")
+    puzzle = "......1...3.41.5....9.3.6..........14..8......762.49.36....7..2...54.....2......."
+    result = run("crux", puzzle)
     lines = result.stdout.splitlines()
     assert any("─" in line for line in lines)
     assert all(line == line.rstrip() for line in lines)
