@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import json
 import re
+import signal
+import subprocess
+import sys
+import time
 from itertools import product
 
 import pytest
@@ -117,3 +121,50 @@ def test_backbone_is_what_all_solutions_share(run, puzzle):
     assert said["cells"] == {n: d[0] for n, d in zip(names, seen, strict=True) if len(d) == 1}
     assert result.exit_code == 0
     assert f"{len(said['cells'])} of 16 cells" in run("backbone", puzzle).stdout
+
+
+@pytest.mark.parametrize("command", ["count", "backbone"])
+def test_unknown_is_neither_yes_nor_no(run, command):
+    options = ["--engine", "kernel", "--seconds", 1e-9]
+    assert run(command, "." * 81, *options).exit_code == 3
+    assert run(command, "123........4....", *options[:2]).exit_code == 1
+
+
+def test_what_cannot_be_limited_says_so(run):
+    result = run("count", OPEN, "--engine", "ganak", "--limit", 5)
+    assert result.exit_code == 2
+    assert "leave out --limit" in result.stderr
+
+
+@pytest.mark.parametrize("text", ["", "  "])
+def test_an_empty_argument_is_no_file(run, text):
+    result = run("count", text)
+    assert result.exit_code == 2
+    assert "the puzzle is empty" in result.stderr
+
+
+def test_a_box_that_is_a_whole_grid_is_understood(run):
+    result = run("count", PUZZLE, "--layout", "9x9")
+    assert result.exit_code == 2
+    assert "9 rows and columns are '3x3'" in result.stderr
+
+
+@pytest.mark.parametrize("engine", ["cp/", "sat/minimal", "kernel/fast"])
+def test_a_name_with_a_part_too_many_is_told(run, engine):
+    result = run("count", OPEN, "--engine", engine)
+    assert result.exit_code == 2
+    assert "can follow" in result.stderr
+
+
+@pytest.mark.parametrize("engine", ["cadical195", "lingeling", "kissat404/fresh"])
+def test_an_interrupt_in_a_solver_is_one_line(engine):
+    """In a process of its own, as the solver answers to the signal before Python does."""
+    command = [sys.executable, "-m", "gridcrux.cli", "count", "." * 256, "--engine", engine]
+    process = subprocess.Popen(
+        [*command, "--limit", "1000000"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )  # fmt: skip
+    time.sleep(6)
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=60)
+    assert (process.returncode, errors) == (130, "gridcrux: interrupted\n")

@@ -18,7 +18,17 @@ from gridcrux.cli.inputs import (
     marks_from,
     state_from,
 )
-from gridcrux.cli.output import board, console, listed, meter, plural, print_json, table, tell
+from gridcrux.cli.output import (
+    UNKNOWN,
+    board,
+    console,
+    listed,
+    meter,
+    plural,
+    print_json,
+    table,
+    tell,
+)
 from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
@@ -159,7 +169,10 @@ def prove(
             screen.print(note, style="bold red")
         for proof, extra, each in zip(proofs, extras, files, strict=True):
             _show(screen, proof, extra, each)
-    raise typer.Exit(0 if all(proof.verdict is Verdict.FORCED for proof in proofs) else 1)
+    verdicts = {proof.verdict for proof in proofs}
+    if verdicts == {Verdict.FORCED}:
+        raise typer.Exit(0)
+    raise typer.Exit(UNKNOWN if verdicts <= {Verdict.FORCED, Verdict.UNKNOWN} else 1)
 
 
 def state_after(start: State, marks: Path | None, after: str | None) -> State:

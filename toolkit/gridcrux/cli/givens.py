@@ -14,7 +14,7 @@ from gridcrux.cli.inputs import (
     checked_seconds,
     state_from,
 )
-from gridcrux.cli.output import board, console, listed, meter, print_beside, print_json
+from gridcrux.cli.output import UNKNOWN, board, console, listed, meter, print_beside, print_json
 from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def givens(
         told = _missing(state, seconds, as_json)
     if as_json:
         print_json({"solutions": number, **told})
-    raise typer.Exit(0 if number == "one" else 1)
+    raise typer.Exit({"one": 0, "unknown": UNKNOWN}.get(number, 1))
 
 
 def _spare(state: State, seconds: float, as_json: bool) -> dict[str, Any]:

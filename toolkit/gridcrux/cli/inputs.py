@@ -175,6 +175,8 @@ def state_from(text: str | None, layout_name: str | None) -> State:
     from gridcrux.grids.text import read_puzzle
 
     layout = layout_named(layout_name)
+    if text is not None and not text.strip():
+        raise BadInput("the puzzle is empty; expected its cells row by row, a file, or '-'")
     try:
         if text is None or text == "-":
             invite()

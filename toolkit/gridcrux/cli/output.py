@@ -23,6 +23,10 @@ _CORNERS = " ╵╷│╴┘┐┤╶└┌├─┴┬┼"
 _PLAIN_CORNERS = " |||-+++-+++-+++"
 
 
+UNKNOWN = 3
+"""Exit status where the time was not enough to tell yes from no."""
+
+
 def tell(message: str) -> None:
     """One line on standard error."""
     print(f"gridcrux: {message}", file=sys.stderr, flush=True)

@@ -20,7 +20,7 @@ from gridcrux.cli.inputs import (
     checked_seconds,
     state_from,
 )
-from gridcrux.cli.output import console, framed, plural, print_json
+from gridcrux.cli.output import UNKNOWN, console, framed, plural, print_json
 from gridcrux.cli.prepare import prepare, prepare_cover
 from gridcrux.proofs.counts import KERNEL_LIMIT, LIBRARY_LIMIT
 
@@ -71,7 +71,7 @@ def count(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Count the solutions of a puzzle, exactly where possible. Exit status 1 if none was found.
+    """Count the solutions of a puzzle, exactly where possible. Exit status 1 if there is none.
 
     Where an exact count does not end in time, an estimate with its guarantee or bounds are told.
     """
@@ -88,8 +88,17 @@ def count(
     if limit is None and engine is None:
         _count_all(state, PATIENCE if seconds is None else seconds, as_json)
         return
+    from gridcrux.engines import get_engine
     from gridcrux.proofs.counts import count as count_solutions
 
+    if engine is not None and limit is not None:
+        try:
+            get_engine(engine)
+        except ValueError:
+            raise BadInput(
+                f"{engine} counts to the end whatever the limit; leave out --limit, or end it by "
+                "--seconds"
+            ) from None
     try:
         found = count_solutions(state, limit, engine or "kernel", seconds)
     except (ValueError, ModuleNotFoundError) as error:
@@ -99,6 +108,8 @@ def count(
             {
                 "count": found.value,
                 "complete": found.complete,
+                "lower": found.value,
+                "upper": found.value if found.complete else None,
                 "engine": found.engine,
                 "stopped_by": found.stopped_by,
                 "effort": dict(found.effort),
@@ -107,7 +118,7 @@ def count(
     else:
         print(_count_in_words(found, seconds))
         print(f"engine: {found.engine}{_effort_in_words(found.effort)}")
-    raise typer.Exit(0 if found.value else 1)
+    raise typer.Exit(0 if found.value else 1 if found.complete else UNKNOWN)
 
 
 def _count_all(state: State, seconds: float, as_json: bool) -> NoReturn:
@@ -137,7 +148,7 @@ def _count_all(state: State, seconds: float, as_json: bool) -> NoReturn:
     else:
         print(_total_in_words(found, seconds))
         print(f"{found.source}{_effort_in_words(found.effort)}")
-    raise typer.Exit(0 if found.value or found.lower else 1)
+    raise typer.Exit(0 if found.value or found.lower else 1 if found.exact else UNKNOWN)
 
 
 @contextmanager
@@ -196,7 +207,7 @@ def backbone(
 ) -> None:
     """Find which digits occur in some solution, and which cells are the same in all.
 
-    Exit status 1 if no solution was found.
+    Exit status 1 if there is no solution.
     """
     state = state_from(puzzle, layout)
     if engine == "cover":
@@ -219,7 +230,7 @@ def backbone(
         )
     else:
         _show_backbone(found, seconds)
-    raise typer.Exit(0 if found.solvable else 1)
+    raise typer.Exit(0 if found.solvable else 1 if found.complete else UNKNOWN)
 
 
 def _show_backbone(found: Backbone, seconds: float | None) -> None:

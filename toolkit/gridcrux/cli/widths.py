@@ -15,7 +15,7 @@ from gridcrux.cli.inputs import (
     level_named,
     state_from,
 )
-from gridcrux.cli.output import console, listed, meter, plural, print_json, table, tell
+from gridcrux.cli.output import UNKNOWN, console, listed, meter, plural, print_json, table, tell
 from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def width(
         _show_width(console(), found)
         if repertoire is not None:
             _show_coverage(console(), found, start, repertoire, most)
-    raise typer.Exit(0 if found.exact else 1)
+    raise typer.Exit(0 if found.exact else UNKNOWN)
 
 
 def _show_width(screen: Console, found: Bottleneck) -> None:

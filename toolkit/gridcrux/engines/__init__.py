@@ -61,11 +61,9 @@ def _make(name: str, known: dict[str, tuple[str, str, int]], kind: str) -> Any:
     first, *rest = name.split("/")
     if first in known:
         module, made, most = known[first]
-        if len(rest) > most:
-            raise ValueError(
-                f"no {kind} is called {name!r}; at most {most} part{'s' * (most != 1)} can follow "
-                f"{first!r}"
-            )
+        if len(rest) > most or "" in rest:
+            follow = f"one part can follow {first!r}" if most else f"nothing can follow {first!r}"
+            raise ValueError(f"no {kind} is called {name!r}; {follow}")
         return getattr(import_module(f"gridcrux.engines.{module}"), made)(*rest)
     plain = import_module("gridcrux.engines.plain")
     if first in plain.SOLVERS:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from itertools import count
 from typing import Any
 
@@ -20,6 +21,19 @@ ACTIVATIONS = 1000
 """Used activation literals after which a solver is made anew, as each costs a little."""
 
 MEASURES = ("conflicts", "decisions", "propagations")
+
+
+@contextmanager
+def _interruptible() -> Iterator[None]:
+    """Let Ctrl-C in a solver be what it is everywhere else; python-sat has an error of its own."""
+    import pysolvers
+
+    try:
+        yield
+    except pysolvers.error as error:
+        if "keyboard interrupt" in str(error).lower():
+            raise KeyboardInterrupt from None
+        raise
 
 
 class Search:
@@ -69,11 +83,13 @@ class Search:
             if deadline.passed:
                 return None
             self.questions += 1
-            return bool(self._solver.solve(assumptions=assumptions))
+            with _interruptible():
+                return bool(self._solver.solve(assumptions=assumptions))
         self.questions += not deadline.passed
         while not deadline.passed:
             self._solver.conf_budget(CONFLICTS_BETWEEN_CLOCK_CHECKS)
-            answer: bool | None = self._solver.solve_limited(assumptions=assumptions)
+            with _interruptible():
+                answer: bool | None = self._solver.solve_limited(assumptions=assumptions)
             if answer is not None:
                 return answer
         return None

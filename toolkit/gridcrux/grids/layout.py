@@ -261,7 +261,10 @@ def named(name: str) -> Layout:
     try:
         layout = latin(int(order)) if order else boxes(int(height), int(width))
     except ValueError as error:
-        raise ValueError(f"layout {name!r}: {error}") from error
+        hint = ""
+        if height is not None and height == width and int(height) in USUAL:
+            hint = f"; {height} rows and columns are {usual(int(height)).name!r}"
+        raise ValueError(f"layout {name!r}: {error}{hint}") from error
     return layout.with_diagonals() if diagonals else layout
 
 

@@ -59,7 +59,9 @@ class Total:
 
     @property
     def source(self) -> str:
-        return METHODS[self.method]
+        """What the method does, in a few words."""
+        few = self.exact and self.method == "enumeration" and self.lower < 2
+        return "by search" if few else METHODS[self.method]
 
     def row(self) -> dict[str, Any]:
         return {
@@ -206,24 +208,31 @@ def upper_bound(state: State) -> int | None:
     if layout.size > LARGEST_PERMANENT:
         return None
     bounds = []
+    known: dict[tuple[tuple[int, ...], ...], int] = {}
+
+    def ways(cells: tuple[int, ...]) -> int:
+        # Most houses of a grid with few givens are filled in the same number of ways.
+        digits = tuple(tuple(state.digits_of(cell)) for cell in cells)
+        if digits not in known:
+            known[digits] = _ways(digits, layout.size)
+        return known[digits]
+
     for kind in dict.fromkeys(house.kind for house in layout.houses):
         houses = [house.cells for house in layout.houses if house.kind == kind]
         if len(houses) == layout.size and len(set().union(*houses)) == layout.cells:
-            bounds.append(prod(_ways(state, cells) for cells in houses))
+            bounds.append(prod(map(ways, houses)))
     return min(bounds)
 
 
-def _ways(state: State, cells: tuple[int, ...]) -> int:
-    """In how many ways a house can be filled with different digits, cell by cell."""
-    layout = state.layout
-    used = np.arange(1 << layout.size)
-    ways = np.zeros(1 << layout.size, np.int64)
+def _ways(digits: tuple[tuple[int, ...], ...], size: int) -> int:
+    """In how many ways cells can take different digits, each one of its own, cell by cell."""
+    used = np.arange(1 << size)
+    ways = np.zeros(1 << size, np.int64)
     ways[0] = 1
-    for cell in cells:
+    for cell in digits:
         further = np.zeros_like(ways)
-        for digit in range(layout.size):
-            if state.is_open(digit * layout.cells + cell):
-                without = used[used >> digit & 1 == 0]
-                further[without | 1 << digit] += ways[without]
+        for digit in cell:
+            without = used[used >> digit - 1 & 1 == 0]
+            further[without | 1 << digit - 1] += ways[without]
         ways = further
     return int(ways[-1])
