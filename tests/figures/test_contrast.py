@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 from matplotlib.collections import PathCollection
 from matplotlib.figure import Figure
+from matplotlib.legend import Legend
 
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
 from gridcrux.figures.contrast import outlier_table, plot_contrast
@@ -20,7 +21,8 @@ def ranked():
     frame = pd.DataFrame(rows, columns=["id", "human_rank", "machine_rank", "outlier"])
     residual = frame["human_rank"] - frame["machine_rank"]
     return frame.assign(
-        residual=residual, human=1.0, machine=2.0, source="s", line=1, puzzle=""
+        residual=residual, human=1.0, machine=2.0, source="s", line=1, puzzle="",
+        apart=frame["outlier"],
     )[list(RESIDUAL_COLUMNS)]  # fmt: skip
 
 
@@ -31,10 +33,46 @@ def test_outliers_come_by_kind_the_farthest_first(ranked):
     assert outlier_table(ranked.assign(outlier="")).empty
 
 
-def test_every_puzzle_is_a_point_and_every_outlier_has_its_name(ranked):
+def test_a_point_is_the_larger_the_more_puzzles_share_it(ranked):
+    many = pd.concat([ranked, *[ranked.query("id == 'f'")] * 8])
+    ax = plot_contrast(many, ax=Figure().add_subplot())
+    cloud = ax.collections[0]
+    areas = dict(zip(map(tuple, cloud.get_offsets()), cloud.get_sizes(), strict=True))
+    one, two, nine = (areas[place] for place in ((0.05, 0.95), (0.1, 0.9), (0.5, 0.5)))
+    assert (two / one, nine / one) == pytest.approx((2**0.5, 3))
+    sizes = next(each for each in ax.artists + ax.get_children() if is_of_sizes(each))
+    assert [text.get_text() for text in sizes.get_texts()] == ["1"]
+
+
+def is_of_sizes(artist):
+    return isinstance(artist, Legend) and artist.get_title().get_text() == "puzzles at a point"
+
+
+def test_it_tells_of_how_many_puzzles_and_how_far_they_agree(ranked):
+    row = {"spearman": 0.5, "low": -0.25, "high": 0.75}
+    none = {"spearman": float("nan"), "low": float("nan"), "high": float("nan")}
+    said = []
+    for table, correlation in ((ranked, row), (ranked, none), (ranked.head(1), None)):
+        ax = plot_contrast(table, correlation=correlation, ax=Figure().add_subplot())
+        said.append(ax.get_legend().get_title().get_text())
+    assert said == [
+        "6 puzzles, Spearman's correlation 0.50 (-0.25 to 0.75)",
+        "6 puzzles",
+        "1 puzzle",
+    ]
+
+
+def test_it_tells_how_many_more_lie_as_far_apart(ranked):
+    more = pd.concat([ranked, ranked.head(3).assign(outlier="")])
+    ax = plot_contrast(more, ax=Figure().add_subplot())
+    told = [text.get_text() for text in ax.get_legend().get_texts()]
+    assert told == [f"{PERSON} (3 of 6)", f"{MACHINE} (2)"]
+
+
+def test_every_place_is_a_point_and_every_outlier_has_its_name(ranked):
     ax = plot_contrast(ranked, human="steps", machine="nodes", ax=Figure().add_subplot())
     clouds = [each for each in ax.collections if isinstance(each, PathCollection)]
-    assert [len(each.get_offsets()) for each in clouds] == [6, 3, 2]
+    assert [len(each.get_offsets()) for each in clouds] == [5, 3, 2]
     across, up = clouds[0].get_offsets()[0]
     assert (across, up) == (0.1, 0.9)
     assert {text.get_text() for text in ax.texts} == {"a\nb", "c", "d", "e"}

@@ -6,25 +6,32 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from gridcrux.corpus.columns import CONTRAST, HUMAN, effort_column
+from gridcrux.corpus.columns import CONTRAST, HUMAN, IN_CONTRAST, effort_column
 from gridcrux.corpus.contrast import efforts, measures
 from gridcrux.corpus.contrast.consistency import LADDER, consistency
 from gridcrux.corpus.contrast.efforts import (
     EnginesDisagree,
     efforts_frame,
     main_column,
+    manner_of,
     measures_of,
     names_of,
+    packages_of,
     remembers,
 )
 from gridcrux.corpus.contrast.human import human_frame
-from gridcrux.corpus.contrast.measures import Contrast, known_measures, known_table
+from gridcrux.corpus.contrast.measures import (
+    Contrast,
+    known_measures,
+    known_table,
+    machine_columns,
+)
 from gridcrux.corpus.rows import UnknownColumn
 from gridcrux.corpus.sample import minimal
 from gridcrux.engines import get_engine
 from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.state import State
-from gridcrux.proofs.consistency import Outcome, solves
+from gridcrux.proofs.consistency import CONSISTENCIES, Outcome, solves
 from gridcrux.proofs.hard.fewest import fewest_hard_steps
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.techniques.repertoires import LEVELS
@@ -59,6 +66,7 @@ def test_of_a_person_they_are_those_of_route_and_profile(puzzles):
         assert (row.crux_open == least) if hard.any() else (pd.isna(row.crux_open) and not least)
         fewest = fewest_hard_steps(state, FISH, seconds=None)
         assert row.fewest_hard_steps == row.fewest_hard_steps_at_least == fewest.upper
+        assert row.fewest_hard_steps_at_most == fewest.upper
     assert 1 < stuck < 30
     assert found["crux_open"].notna().sum() > 3
 
@@ -68,6 +76,11 @@ def test_what_time_does_not_allow_is_missing(puzzles):
     hard = found["total_width"] > 0
     assert hard.any()
     assert found.loc[hard.fillna(False), "crux_open"].isna().all()
+    # Bounds stand in columns of their own; where they differ the number is missing.
+    low, high = found["fewest_hard_steps_at_least"], found["fewest_hard_steps_at_most"]
+    assert (high > low).any()
+    assert found["fewest_hard_steps"].isna().tolist() == (low != high).fillna(True).tolist()
+    assert high.notna().tolist() == found["total_width"].notna().tolist()
     efforts_ = efforts_frame(puzzles, NINE, np.ones(40, bool), ["cadical195/fresh"], 1e-9)
     assert efforts_.isna().all(axis=None)
 
@@ -133,26 +146,60 @@ def table():
 
 
 def test_unknown_is_no_number(table):
-    table.loc[0, "fewest_hard_steps_at_least"] = 0
+    table.loc[0, "fewest_hard_steps"] = pd.NA
     names = ["steps", "fewest_hard_steps", "refutation_sum", "givens", "nodes"]
     found = known_measures(table, names)
     missing = found.isna()
     # Rows 1 and 3 are not known to have one solution; in row 2 the route gets stuck.
     assert missing.loc[[1, 3]].all(axis=None)
     assert missing.loc[2].tolist() == [True, False, False, False, False]
-    # The bounds of row 0 differ.
+    # Of row 0 only bounds are known.
     assert missing.loc[0].tolist() == [False, True, False, False, False]
     told = known_table(table, ["kernel"]).set_index("measure")
     assert told.at["steps", "puzzles"] == 1
     assert told.at["nodes", "puzzles"] == told.at["nodes", "values"] == 2
     assert (told.at["nodes", "side"], told.at["steps", "side"]) == ("machine", "human")
+    assert told["harder"][["steps", "givens", "open_singles", "nodes"]].tolist() == [
+        "more", "fewer", "fewer", "more",
+    ]  # fmt: skip
     with pytest.raises(UnknownColumn, match="no column"):
         known_measures(table, ["other"])
 
 
 def test_every_column_has_a_meaning_and_every_measure_a_column():
     asked = Contrast(("kernel", "cp"))
-    assert set(asked.columns) == set(CONTRAST) | {"cp_branches", "cp_conflicts"}
+    assert set(asked.columns) == {*IN_CONTRAST, *CONTRAST, "cp_branches", "cp_conflicts"}
     assert all(asked.columns.values())
-    ours = set(measures.DIRECTIONS) - {"steps", "hard_steps", "widest_step", "givens"}
-    assert ours <= set(CONTRAST)
+    assert set(measures.DIRECTIONS) <= {*IN_CONTRAST, *CONTRAST}
+    # What is blanked says so.
+    blanked = {*measures.DIRECTIONS, "nodes"} - set(CONTRAST)
+    assert blanked == set(IN_CONTRAST)
+    assert all("in contrast.csv missing unless" in asked.columns[name] for name in blanked)
+    assert all("missing" in CONTRAST[name] for name in ("fewest_hard_steps", "bottleneck_width"))
+
+
+def test_the_numbers_of_consistency_are_explained_by_names():
+    meaning = CONTRAST["consistency"]
+    places = [meaning.index(f"{place} `{name}`") for place, name in enumerate(LADDER, 1)]
+    assert places == sorted(places)
+    assert set(LADDER) <= set(CONSISTENCIES)
+
+
+def test_measures_say_which_engine_they_are_of(table):
+    engines = ["cadical195/fresh", "minisat22/minimal", "cp/integers", "kernel"]
+    columns = {name: 1 for name in machine_columns(engines) if name not in table}
+    told = known_table(table.assign(**columns), engines).set_index("measure")
+    facts = ["engine", "encoding", "use"]
+    assert told.loc["cadical195_fresh_conflicts", facts].tolist() == [
+        "cadical195/fresh", "extended", "fresh",
+    ]  # fmt: skip
+    assert told.loc["minisat22_minimal_decisions", facts].tolist() == [
+        "minisat22/minimal", "minimal", "incremental",
+    ]  # fmt: skip
+    assert told.loc["cp_integers_branches", facts].tolist() == ["cp/integers", "integers", ""]
+    assert told.loc["nodes", facts].tolist() == ["kernel", "", ""]
+    assert told.loc["steps", facts].tolist() == ["", "", ""]
+    assert packages_of(engines) == ("ortools", "python-sat")
+    assert packages_of(["cover", "sat"]) == ("python-sat", "xcover")
+    assert packages_of(["kernel"]) == ()
+    assert manner_of("cadical195/extended-ladder/fresh") == ("extended-ladder", "fresh")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from importlib.metadata import version
 
 import numpy as np
 import pandas as pd
@@ -11,14 +12,16 @@ from scipy.stats import spearmanr
 
 from gridcrux.corpus.columns import CONTRAST, RATINGS
 from gridcrux.corpus.contrast import (
+    DIRECTIONS,
     contrast,
     contrast_correlations,
     contrast_files,
     rank_residuals,
 )
+from gridcrux.corpus.contrast.measures import machine_columns
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
 from gridcrux.corpus.contrast.ratings import ratings
-from gridcrux.corpus.contrast.run import table_columns
+from gridcrux.corpus.contrast.run import CORRELATION_COLUMNS, table_columns
 from gridcrux.corpus.sample import minimal
 from gridcrux.corpus.study import StudyExists
 from gridcrux.corpus.study import run as module
@@ -67,6 +70,45 @@ def test_rows_are_those_in_memory(whole):
     assert table.loc[24, [*CONTRAST, "cadical195_fresh_conflicts"]].isna().all()
     assert table.loc[:23, list(RATINGS)].notna().all(axis=None)
     assert 2 < table["solved"].sum() < 24
+    # The study keeps what is blank here.
+    stuck = ~table["solved"].fillna(False)
+    assert table.loc[stuck, ["steps", "hard_steps", "widest_step"]].isna().all(axis=None)
+    assert run.study.frame().loc[stuck, "steps"].notna().sum() > 2
+
+
+def test_correlations_come_of_the_csv_alone(whole):
+    """Whoever correlates two columns of the file gets the numbers of the command."""
+    run, table = whole
+    written = pd.read_csv(run.csv)
+    found = contrast_correlations(table, ASKED["engines"], resamples=2)
+    assert len(found) == len(DIRECTIONS) * len(machine_columns(ASKED["engines"]))
+    compared = 0
+    for row in found.to_dict("records"):
+        both = written[[row["first"], row["second"]]].dropna()
+        assert len(both) == row["puzzles"]
+        if row["spearman"] == row["spearman"]:
+            expected = spearmanr(written[row["first"]], written[row["second"]], nan_policy="omit")
+            assert row["spearman"] == pytest.approx(expected.statistic)
+            compared += 1
+        else:
+            assert len(both) < 3 or both.nunique().min() == 1
+            assert row["missing"]
+    assert compared > 30
+
+
+def test_a_correlation_that_is_missing_says_why(whole):
+    table = whole[1].assign(givens=24, nodes=whole[1]["nodes"])
+    table.loc[2:, "steps"] = pd.NA
+    said = contrast_correlations(table, ["kernel"], ["givens", "steps", "stalls"], resamples=20)
+    missing = said.set_index("first")["missing"]
+    assert missing["givens"] == "givens the same in all of these puzzles"
+    assert missing["steps"] in (
+        "known of no puzzle",
+        "known of 1 puzzle only",
+        "known of 2 puzzles only",
+    )
+    assert missing["stalls"] == ""
+    assert list(said) == list(CORRELATION_COLUMNS)
 
 
 def test_a_run_that_was_interrupted_goes_on(source, whole, tmp_path, monkeypatch):
@@ -91,6 +133,9 @@ def test_a_run_that_was_interrupted_goes_on(source, whole, tmp_path, monkeypatch
     manifest = json.loads((tmp_path / "out" / "manifest.json").read_text())
     assert manifest["further"]["engines"] == ASKED["engines"]
     assert set(whole[1]) <= set(manifest["columns"])
+    assert "in contrast.csv missing unless" in manifest["columns"]["steps"]
+    versions = {name: version(name) for name in ("python-sat", "ortools", "numpy")}
+    assert versions.items() <= manifest["versions"].items()
     other = ASKED | {"engines": ["kernel"]}
     with pytest.raises(StudyExists, match="further"):
         contrast_files([source], tmp_path / "out", workers=1, progress=False, **other)
@@ -151,6 +196,37 @@ def test_planted_outliers_are_found_in_both_directions():
     # Fewer open singles are harder, so these ranks are the same.
     other = rank_residuals(table, "open_singles", "nodes", top=1)
     assert other["residual"].tolist() == pytest.approx(found["residual"].tolist(), abs=0.02)
+
+
+def test_only_ranks_far_apart_are_told():
+    table = drawn()
+    near = rank_residuals(table, "refutation_sum", "nodes", top=100, apart=0.02)
+    far = rank_residuals(table, "refutation_sum", "nodes", top=100)
+    none = rank_residuals(table, "refutation_sum", "nodes", top=100, apart=1.0)
+    assert (far["outlier"] != "").tolist() == (far["residual"].abs() >= 0.2).tolist()
+    assert (far["outlier"] != "").sum() == 2 < (near["outlier"] != "").sum()
+    assert (none["outlier"] == "").all()
+    # All that are so far apart are told from those that are named.
+    some = rank_residuals(table, "refutation_sum", "nodes", top=1, apart=0.02)
+    assert some["apart"].tolist() == near["apart"].tolist()
+    assert (some["outlier"] != "").sum() == 2
+
+
+def test_the_least_effort_is_hard_for_nobody():
+    """Where most puzzles cost nothing the middle of their ranks is high."""
+    table = drawn().assign(nodes=0)
+    table.loc[190:, "nodes"] = 5
+    found = rank_residuals(table, "refutation_sum", "nodes", top=200)
+    residual = found["residual"][:190]
+    assert (residual < -0.2).sum() > 20
+    assert (found["apart"] != MACHINE).all()
+    assert (found["apart"] == PERSON).sum() == (residual >= 0.2).sum() > 20
+    # Nor is it for a person, whichever way the measure points.
+    other = table.assign(open_singles=9, nodes=np.arange(200))
+    other.loc[190:, "open_singles"] = 5
+    found = rank_residuals(other, "open_singles", "nodes", top=200)
+    assert (found["residual"][:190] > 0.2).sum() > 20
+    assert (found["apart"] != PERSON).all()
 
 
 def test_weights_and_what_is_unknown_count_in_ranks():

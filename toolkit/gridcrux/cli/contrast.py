@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from gridcrux.cli.contrast_report import show, show_json
+from gridcrux.cli.contrast_results import Asked, results
 from gridcrux.cli.inputs import (
     AsJson,
     BadInput,
@@ -22,14 +24,12 @@ from gridcrux.cli.inputs import (
     level_named,
     repertoire_of,
 )
-from gridcrux.cli.output import console, plural, print_json, table, tell
+from gridcrux.cli.output import plural, tell
 from gridcrux.cli.prepare import prepare
 from gridcrux.cli.rates import FEW_GROUPS
 from gridcrux.cli.study import INTERRUPTED
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from gridcrux.corpus.contrast import ContrastRun
 
 HUMAN = "refutation_sum"
@@ -80,7 +80,8 @@ def contrast(
         typer.Option(
             metavar="S",
             help="Time for each search in a puzzle, a person's or a machine's; what is not found "
-            "by then is missing.",
+            "by then is missing, so it depends on the speed of the machine and on its load. 0 for "
+            "as long as it takes.",
         ),
     ] = 0.1,
     human: Annotated[
@@ -99,6 +100,15 @@ def contrast(
     top: Annotated[
         int, typer.Option(min=1, max=MOST_NAMES, metavar="N", help="Outliers of each kind.")
     ] = 5,
+    apart: Annotated[
+        float,
+        typer.Option(
+            min=0,
+            max=1,
+            metavar="X",
+            help="Ranks of outliers are so far apart at least; 0.2 is a fifth of the puzzles.",
+        ),
+    ] = 0.2,
     seed: Annotated[int, typer.Option(min=0, metavar="S", help="Of what is resampled.")] = 0,
     workers: Annotated[
         int | None,
@@ -122,9 +132,10 @@ def contrast(
     """Tell how what is hard for a person relates to what is hard for a machine.
 
     A row a puzzle is written to contrast.csv and contrast.parquet, Spearman correlations with
-    intervals of 95 % to correlations.csv, and the puzzles that are hard for one and easy for the
-    other to outliers.csv and outliers.svg. However a run ends, the same command goes on from there.
-    Columns 'weight' and 'group' of a table are respected.
+    intervals of 95 % to correlations.csv, and the puzzles that are much harder for one than for the
+    other to outliers.csv and outliers.svg; manifest.json and contrast.json say how all this came
+    about. However a run ends, the same command goes on from there. Columns 'weight' and 'group' of
+    a table are respected.
     """
     each = layout_named(layout)
     for command in ("study", "contrast"):
@@ -137,33 +148,36 @@ def contrast(
     usual = None if only else LEVEL
     repertoire = repertoire_of(without, only, widest, level or usual, not no_uniqueness)
     level_named(above, "--above")
-    checked_seconds(seconds)
+    limit = checked_seconds(seconds) if seconds else None
     sources = files or ["-"]
     if "-" in sources:
         invite()
+    outliers = Asked(human, machine, top, apart, seed)
     try:
         # What is asked wrongly is told before all is measured, not after.
-        _check_columns(human, machine, engine or ENGINES)
+        _check_engines(engine or ENGINES)
+        _check_measures(human, machine, engine or ENGINES)
         run = contrast_files(
             sources,
             out,
             engines=engine or ENGINES,
             repertoire=repertoire,
             above=above,
-            seconds=seconds,
+            seconds=limit,
             layout=each,
             workers=workers,
             scheduler=scheduler,
         )
-        tables = _tables(run, human, machine, top, seed) if run.study.puzzles else {}
+        _warn_of_few_groups(run)
+        found = results(run, outliers) if run.study.puzzles else None
     except (ValueError, WorkersLost, EnginesDisagree) as error:
         raise BadInput(error) from error
     except OSError as error:
         raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
     if as_json:
-        _print_json(run, tables)
-    elif tables:
-        _show(run, tables)
+        show_json(run, found)
+    elif found is not None:
+        show(run, found, outliers)
     if run.study.interrupted:
         tell(
             f"interrupted; what is told is of the {plural(run.study.puzzles, 'row')} so far, "
@@ -175,155 +189,61 @@ def contrast(
         raise typer.Exit(1)
 
 
-def _check_columns(human: str, machine: str | None, engines: Sequence[str]) -> None:
-    """Make sure that the measures of the outliers are measured."""
+def _check_engines(names: Sequence[str]) -> None:
+    """Make sure that engines decide.
+
+    Raises
+    ------
+    ValueError : one only counts; or as `names_of` raises it.
+    """
+    from gridcrux.corpus.contrast.efforts import names_of
+    from gridcrux.engines import COUNTERS, ENGINES
+
+    for name in names:
+        first = name.partition("/")[0]
+        if first in COUNTERS and first not in ENGINES:
+            raise ValueError(
+                f"--engine {name}: it only counts solutions; name an engine that decides: "
+                f"{', '.join(ENGINES)}, or another of python-sat's solvers"
+            )
+    names_of(names)
+
+
+def _check_measures(human: str, machine: str | None, engines: Sequence[str]) -> None:
+    """Make sure that the measures of the outliers are measured, each of its side.
+
+    Raises
+    ------
+    ValueError : there is none of that name, or it is of the other side.
+    """
     from gridcrux.corpus.contrast import DIRECTIONS
     from gridcrux.corpus.contrast.efforts import names_of
     from gridcrux.corpus.contrast.measures import machine_columns
-    from gridcrux.corpus.rows import UnknownColumn
+    from gridcrux.corpus.statistics.features import UnknownName
 
-    if human not in DIRECTIONS:
-        raise UnknownColumn(human, DIRECTIONS)
-    machines = machine_columns(names_of(engines))
-    if machine is not None and machine not in machines:
-        raise UnknownColumn(machine, machines)
+    of_person, of_machine = list(DIRECTIONS), machine_columns(names_of(engines))
+    for option, name, whose, others, right, wrong in (
+        ("--human", human, "a person", "a machine", of_person, of_machine),
+        ("--machine", machine, "a machine", "a person", of_machine, of_person),
+    ):
+        if name is None or name in right:
+            continue
+        if name in wrong:
+            raise ValueError(
+                f"{option} {name}: that is a measure for {others}; for {whose} there are "
+                f"{', '.join(right)}"
+            )
+        raise UnknownName(name, right, f"measure for {whose}")
 
 
-def _tables(
-    run: ContrastRun, human: str, machine: str | None, top: int, seed: int
-) -> dict[str, pd.DataFrame]:
-    """The correlations, the outliers and how often measures are known, written beside the rows."""
-    from gridcrux.corpus.contrast import contrast_correlations, rank_residuals
-    from gridcrux.corpus.contrast.efforts import main_column
-    from gridcrux.corpus.contrast.measures import known_table
-    from gridcrux.corpus.files import moved
+def _warn_of_few_groups(run: ContrastRun) -> None:
     from gridcrux.corpus.statistics.weighting import Weighting
-    from gridcrux.figures.contrast import outlier_table
 
-    rows = run.frame()
-    weighting = Weighting.of(rows, "weight", "group", 0)
+    if not run.study.puzzles:
+        return
+    weighting = Weighting.of(run.frame(), "weight", "group", 0)
     if not weighting.plain and weighting.groups < FEW_GROUPS:
         tell(
             f"{plural(weighting.groups, 'group')} of puzzles; with fewer than {FEW_GROUPS} "
             "intervals are too narrow"
         )
-    known = known_table(rows, run.asked.engines)
-    main = [main_column(name) for name in run.asked.engines]
-    if machine is None:
-        values = known.set_index("measure")["values"]
-        machine = next((name for name in main if values[name] > 1), main[0])
-    found = {
-        "measures": known,
-        "correlations": contrast_correlations(rows, run.asked.engines, seed=seed),
-    }
-    if known["puzzles"].max() > 0:
-        residuals = rank_residuals(rows, human, machine, top=top)
-        found["outliers"] = outlier_table(residuals).assign(
-            human_measure=human, machine_measure=machine
-        )
-        _draw(residuals, human, machine, run.csv.with_name("outliers.svg"))
-    for name, each in found.items():
-        with moved(run.csv.with_name(f"{name}.csv")) as target:
-            each.to_csv(target, index=False)
-    return found
-
-
-def _draw(residuals: pd.DataFrame, human: str, machine: str, target: Path) -> None:
-    from matplotlib.figure import Figure
-
-    from gridcrux.figures.contrast import plot_contrast
-
-    figure = Figure(figsize=(7.2, 6.4), layout="constrained")
-    plot_contrast(residuals, human=human, machine=machine, ax=figure.add_subplot())
-    figure.savefig(target)
-
-
-def _print_json(run: ContrastRun, tables: dict[str, pd.DataFrame]) -> None:
-    from gridcrux.corpus.contrast import CAUTIONS
-    from gridcrux.corpus.rows import records_of
-
-    print_json(
-        {
-            "puzzles": run.study.puzzles,
-            "rejected": run.study.rejected,
-            "resumed": run.study.resumed,
-            "csv": str(run.csv),
-            "parquet": str(run.parquet),
-            "rejects": str(run.study.rejects),
-            "interrupted": run.study.interrupted,
-            "seconds": round(run.study.seconds, 3),
-            **{name: records_of(each) for name, each in tables.items()},
-            "cautions": list(CAUTIONS),
-        }
-    )
-
-
-def _show(run: ContrastRun, tables: dict[str, pd.DataFrame]) -> None:
-    from gridcrux.corpus.contrast import CAUTIONS
-    from gridcrux.corpus.contrast.efforts import main_column
-
-    out, study = console(), run.study
-    kept = f", {study.resumed:,} of them from before" if study.resumed else ""
-    out.print(f"{plural(study.puzzles, 'row')} in {run.csv} and {run.parquet.name}{kept}")
-    if study.rejected:
-        out.print(f"{plural(study.rejected, 'line')} set aside in {study.rejects}")
-    known = tables["measures"].set_index("measure")
-    one = known["puzzles"].max()
-    if one < study.puzzles:
-        out.print(f"{plural(study.puzzles - one, 'puzzle')} without exactly one solution left out")
-    constant = list(map(str, known.index[known["values"] <= 1]))
-    if constant:
-        out.print(f"the same in all puzzles, and so without ranks: {', '.join(constant)}")
-    machines = [name for name in map(main_column, run.asked.engines) if name not in constant]
-    correlations = {
-        (row["first"], row["second"]): row for row in tables["correlations"].to_dict("records")
-    }
-    right: dict[str, Any] = {"justify": "right"}
-    shown = table("", ("known", right), ("values", right), *((name, right) for name in machines))
-    for row in tables["measures"].to_dict("records"):
-        if row["side"] == "human" and row["measure"] not in constant:
-            cells = [_cell(correlations[row["measure"], machine]) for machine in machines]
-            shown.add_row(row["measure"], f"{row['puzzles']:,}", f"{row['values']:,}", *cells)
-    out.print("\nSpearman correlations, with intervals of 95 %")
-    out.print(shown)
-    out.print("known: puzzles of which the measure is known; values: different ones among them")
-    if "outliers" in tables:
-        _show_outliers(out, tables["outliers"])
-    out.print("")
-    for caution in CAUTIONS:
-        out.print(f"Note: {caution}.")
-
-
-def _cell(row: dict[Hashable, Any]) -> str:
-    """A correlation with its interval, or nothing."""
-    if row["spearman"] != row["spearman"]:
-        return ""
-    if row["low"] != row["low"]:
-        return f"{row['spearman']:.2f}"
-    return f"{row['spearman']:.2f} ({row['low']:.2f} to {row['high']:.2f})"
-
-
-def _show_outliers(out: Any, outliers: pd.DataFrame) -> None:
-    right: dict[str, Any] = {"justify": "right"}
-    if outliers.empty:
-        out.print("no puzzle is harder for one than for the other")
-        return
-    human, machine = map(str, outliers.loc[0, ["human_measure", "machine_measure"]])
-    shown = table("", "puzzle", (human, right), ("rank", right), (machine, right), ("rank", right))
-    # Line numbers say which puzzle is meant within one file only.
-    several = outliers["source"].nunique() > 1
-    before = ""
-    for row in outliers.to_dict("records"):
-        kind = row["outlier"] if row["outlier"] != before else ""
-        before = row["outlier"]
-        ranks = [f"{row[name]:.0%}" for name in ("human_rank", "machine_rank")]
-        shown.add_row(
-            kind,
-            f"{row['source']}: {row['id']}" if several else str(row["id"]),
-            f"{row['human']:g}",
-            ranks[0],
-            f"{row['machine']:g}",
-            ranks[1],
-        )
-    out.print(shown)
-    out.print("rank: share of puzzles that are easier, ties by half")

@@ -103,13 +103,15 @@ WIDTHS = {
 """Meaning of the columns of a study that asks for bottleneck widths."""
 
 HUMAN = {
-    **{
-        name: NEEDS[name]
-        for name in ("fewest_hard_steps", "fewest_hard_steps_at_least", "crux_open")
-    },
+    "fewest_hard_steps": "fewest steps above the level that counts as easy, on any way; missing "
+    "where only the two bounds are known",
+    "fewest_hard_steps_at_least": NEEDS["fewest_hard_steps_at_least"],
+    "fewest_hard_steps_at_most": "some way has so many hard steps",
+    "crux_open": NEEDS["crux_open"],
     "total_width": "premises that the hard steps of the route have together",
 }
-"""Meaning of the columns of a contrast that are about the person's way through."""
+"""Meaning of the columns of a contrast that are about the person's way through; missing where the
+repertoire does not solve the puzzle."""
 
 RATINGS = {
     "refutation_sum": "premises of the cheapest refutations that get one over all stalls of "
@@ -121,10 +123,26 @@ RATINGS = {
 """Meaning of the columns of a contrast that are ratings of the literature."""
 
 CONSISTENCY = {
-    "consistency": "first of these that solves the puzzle: 1 singles, 2 with locked candidates, "
-    "3 with subsets, 4 failed literals, 5 singleton consistency of all-different; 6 if none does",
+    "consistency": "first level of `proofs.consistency` that solves the puzzle: 1 "
+    "`extended-units` (singles), 2 `locked` (locked candidates too), 3 `all-different-locked` "
+    "(subsets too), 4 `failed-literals`, 5 `shaving` (singleton consistency of all-different); 6 "
+    "if none of these does",
 }
 """Meaning of the column of a contrast that is about propagation."""
+
+IN_CONTRAST = {
+    **{
+        name: f"{NUMBERS[name]}; in contrast.csv missing unless there is one solution and the "
+        "route is `solved`"
+        for name in ("steps", "hard_steps", "widest_step")
+    },
+    **{
+        name: f"{meaning}; in contrast.csv missing unless there is one solution"
+        for name, meaning in (("givens", GENERAL["givens"]), ("nodes", NUMBERS["nodes"]))
+    },
+}
+"""Meaning of the columns of every study that a contrast takes over as measures.  It blanks them
+where they mean nothing, so that whoever correlates its columns gets its correlations."""
 
 CONTRAST = HUMAN | WIDTHS | RATINGS | CONSISTENCY
 """Meaning of the columns that every contrast adds; those of engines come on top."""
@@ -144,6 +162,6 @@ def effort_column(engine: str, measure: str) -> str:
     return "_".join([engine.replace("/", "_").replace("-", "_"), measure])
 
 
-COLUMNS = columns_of(EVERYTHING, needs=True, widths=True) | CONTRAST
+COLUMNS = CONTRAST | columns_of(EVERYTHING, needs=True, widths=True)
 """Meaning of every column that a study can have, but for the effort of engines beside the
 kernel."""

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
 from typing import Any
 
+import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
 from matplotlib.ticker import PercentFormatter
 
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
-from gridcrux.figures.palette import BLACK, GREY, ORANGE, PALE, SKY_BLUE
+from gridcrux.figures.palette import BLACK, GREY, ORANGE, SKY_BLUE
 
 LOOKS = {PERSON: ("^", ORANGE), MACHINE: ("s", SKY_BLUE)}
 """Marker and colour of each kind of outlier."""
@@ -21,12 +24,16 @@ LINES = 3
 MOST_MARKS = 5000
 """Points that are drawn as such; more become an image within the figure."""
 
+AREA = 14.0
+"""Area of a point that is one puzzle.  It grows with the square root of how many share it, as ties
+may put hundreds on one."""
+
 ROOM_LEFT, BESIDE = 0.2, 0.03
 """Left of this there is no room for a name on the left; how far names are from their points."""
 
 
 def outlier_table(table: pd.DataFrame) -> pd.DataFrame:
-    """The outliers alone, those hard for a person first, the farthest from the diagonal first.
+    """The outliers alone, those harder for a person first, the farthest from the diagonal first.
 
     Parameters
     ----------
@@ -44,34 +51,42 @@ def plot_contrast(
     *,
     human: str = "for a person",
     machine: str = "for a machine",
+    correlation: Mapping[Hashable, Any] | None = None,
     ax: Axes | None = None,
     **artist: Any,
 ) -> Axes:
-    """Draw a point a puzzle: how many are easier for a machine, and for a person.
+    """Draw where puzzles are: how many are easier for a machine, and for a person.
 
-    Puzzles on the dashed line are as hard for one as for the other.  Outliers have their names
-    beside them; those of equal ranks share a point.
+    Puzzles on the dashed line are as hard for one as for the other.  Those of equal ranks share a
+    point, which is the larger the more they are.  Outliers have their names beside them.
 
     Parameters
     ----------
     table : as `corpus.contrast.outliers.rank_residuals` returns it.
     human, machine : what was measured, for the names of the axes.
+    correlation : the row of `corpus.contrast.run.contrast_correlations` for the two, to be told
+        above; None for the number of puzzles alone.
     ax : None for axes of a new figure.
     artist : passed on to the points of all puzzles.
     """
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 5.6), layout="constrained")
-    look: dict[str, Any] = {"s": 14, "color": PALE, "alpha": 0.6, "linewidths": 0, "zorder": 2}
+    points = table.groupby(["machine_rank", "human_rank"], sort=False).size().reset_index(name="n")
+    look: dict[str, Any] = {"s": _areas(points["n"]), "color": GREY, "alpha": 0.45}
+    look |= {"linewidths": 0, "zorder": 2}
     # A vector file with a mark for each of very many puzzles takes long to show.
-    look["rasterized"] = len(table) > MOST_MARKS
-    ax.scatter(table["machine_rank"], table["human_rank"], **(look | artist))
+    look["rasterized"] = len(points) > MOST_MARKS
+    ax.scatter(points["machine_rank"], points["human_rank"], **(look | artist))
     ax.plot([0, 1], [0, 1], color=GREY, lw=0.8, ls="--", zorder=1)
+    kinds = []
     for kind, (marker, colour) in LOOKS.items():
         part = table[table["outlier"] == kind]
-        ax.scatter(
+        name = f"{kind} ({_how_many(part, table, kind)})"
+        marks = ax.scatter(
             part["machine_rank"], part["human_rank"], s=36, marker=marker, color=colour,
-            edgecolors=BLACK, linewidths=0.7, label=f"{kind} ({len(part)})", zorder=3,
+            edgecolors=BLACK, linewidths=0.7, label=name, zorder=3,
         )  # fmt: skip
+        kinds.append(marks)
     _write_names(ax, table[table["outlier"] != ""])
     ax.set_xlim(-0.02, 1.02)
     ax.set_ylim(-0.02, 1.02)
@@ -80,14 +95,52 @@ def plot_contrast(
     ax.set_xlabel(f"puzzles that are easier by {machine}")
     ax.set_ylabel(f"puzzles that are easier by {human}")
     ax.spines[["top", "right"]].set_visible(False)
-    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=2, frameon=False, fontsize="small")
+    above: dict[str, Any] = {"frameon": False, "fontsize": "small", "title_fontsize": "small"}
+    steps = [10**power for power in range(len(str(points["n"].max() if len(points) else 1)))]
+    sizes = [
+        Line2D([], [], ls="", marker="o", ms=size, mew=0, color=GREY, alpha=0.45, label=f"{step:,}")
+        for step, size in zip(steps, np.sqrt(_areas(steps)), strict=True)
+    ]
+    of_sizes = ax.legend(
+        handles=sizes, title="puzzles at a point", ncols=len(sizes), columnspacing=1.0,
+        loc="lower right", bbox_to_anchor=(1.02, 1), **above,
+    )  # fmt: skip
+    ax.add_artist(of_sizes)
+    # Room is made for the last legend only, so the higher one comes last.
+    ax.legend(
+        handles=kinds, title=_statement(len(table), correlation), alignment="left",
+        loc="lower left", bbox_to_anchor=(-0.02, 1), **above,
+    )  # fmt: skip
     return ax
+
+
+def _areas(counts: Any) -> Any:
+    """The area of points that so many puzzles share."""
+    return AREA * np.sqrt(np.asarray(counts, float))
+
+
+def _how_many(part: pd.DataFrame, table: pd.DataFrame, kind: str) -> str:
+    """How many outliers of a kind are named, and of how many."""
+    beyond = int((table["apart"] == kind).sum())
+    return f"{len(part):,}" if beyond <= len(part) else f"{len(part):,} of {beyond:,}"
+
+
+def _statement(puzzles: int, correlation: Mapping[Hashable, Any] | None) -> str:
+    """How many puzzles there are, and how far they agree."""
+    said = f"{puzzles:,} puzzle{'s' * (puzzles != 1)}"
+    if correlation is None or correlation["spearman"] != correlation["spearman"]:
+        return said
+    said += f", Spearman's correlation {correlation['spearman']:.2f}"
+    if correlation["low"] != correlation["low"]:
+        return said
+    return f"{said} ({correlation['low']:.2f} to {correlation['high']:.2f})"
 
 
 def _write_names(ax: Axes, outliers: pd.DataFrame) -> None:
     """Names beside the points, at heights at which they do not run into each other.
 
-    Those hard for a person stand beside their points, those hard for a machine at the right edge.
+    Those harder for a person stand beside their points, those harder for a machine at the right
+    edge.
     """
     names: dict[tuple[str, float, float], list[str]] = {}
     for row in outliers.itertuples():

@@ -2,8 +2,8 @@
 
 >>> from gridcrux.corpus.contrast import Contrast, contrast
 >>> table = contrast(["12.. .... .... ..4."], engines=["kernel", "cp"])
->>> table[["givens", "solutions", "solved"]].values.tolist()
-[[3, 2, False]]
+>>> table[["solutions", "solved", "nodes"]].values.tolist()
+[[2, False, <NA>]]
 
 `contrast_files` does the same with files, on several processes, and goes on where it was;
 `corpus.statistics.correlation.rank_correlations` and `outliers.rank_residuals` look at the table.

@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import KERNEL, effort_column
+from gridcrux.encodings.cp import MODELS
 from gridcrux.engines import get_engine
 from gridcrux.engines.protocol import Engine
 from gridcrux.grids.layout import Layout, usual
@@ -57,6 +58,32 @@ def remembers(name: str) -> bool:
 
     solver = name.partition("/")[0]
     return solver == "sat" or (solver in SOLVERS and not name.endswith("/fresh"))
+
+
+def manner_of(name: str) -> tuple[str, str]:
+    """The encoding or model that an engine is given, and how it is used; "" where there is none.
+
+    >>> manner_of("cadical195/fresh"), manner_of("cp"), manner_of("kernel")
+    (('extended', 'fresh'), ('booleans', ''), ('', ''))
+    """
+    from gridcrux.engines.plain import SOLVERS, USES, USUAL_ENCODING, USUAL_USE
+
+    solver, *rest = name.split("/")
+    if solver in SOLVERS:
+        use = rest.pop() if rest and rest[-1] in USES else USUAL_USE
+        return (rest[0] if rest else USUAL_ENCODING), use
+    if solver == "cp":
+        return (rest[0] if rest else next(iter(MODELS))), ""
+    return (USUAL_ENCODING if solver == "sat" else ""), ""
+
+
+def packages_of(engines: Sequence[str]) -> tuple[str, ...]:
+    """The packages, beside this one, that do the work of engines."""
+    from gridcrux.engines.plain import SOLVERS
+
+    solvers = {name.partition("/")[0] for name in engines}
+    named = {"ortools": {"cp"}, "python-sat": {"sat", *SOLVERS}, "xcover": {"cover"}}
+    return tuple(package for package, those in named.items() if solvers & those)
 
 
 def main_column(name: str) -> str:

@@ -43,8 +43,9 @@ def human_frame(
         if way.solved:
             fewest = fewest_hard_steps(state, repertoire, above, seconds=seconds)
             rows[i] = {
-                "fewest_hard_steps": fewest.upper,
+                "fewest_hard_steps": fewest.upper if fewest.exact else None,
                 "fewest_hard_steps_at_least": fewest.lower,
+                "fewest_hard_steps_at_most": fewest.upper,
                 **_along(way, above, seconds),
             }
     return pd.DataFrame(rows, columns=list(HUMAN)).astype("Int64")

@@ -10,11 +10,18 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from gridcrux.corpus.columns import CONTRAST, KERNEL, effort_column
+from gridcrux.corpus.columns import CONTRAST, IN_CONTRAST, KERNEL, effort_column
 from gridcrux.corpus.contrast.consistency import consistency
-from gridcrux.corpus.contrast.efforts import effort_columns, efforts_frame, measures_of
+from gridcrux.corpus.contrast.efforts import (
+    effort_columns,
+    efforts_frame,
+    manner_of,
+    measures_of,
+    packages_of,
+)
 from gridcrux.corpus.contrast.human import human_frame
 from gridcrux.corpus.contrast.ratings import ratings
+from gridcrux.corpus.contrast.warm import warm_up
 from gridcrux.corpus.statistics.features import numbers, require
 from gridcrux.corpus.study.needs import widths_frame
 from gridcrux.corpus.study.tasks import Task
@@ -50,12 +57,14 @@ DIRECTIONS = {
 OF_ROUTES = ("steps", "hard_steps", "widest_step", "total_width", "crux_open")
 """Measures that say nothing where the route gets stuck."""
 
-BOUNDED = {"fewest_hard_steps": "fewest_hard_steps_at_least"}
-"""Measures that are known where they equal their bound."""
-
 KNOWN_COLUMNS = {
     "measure": "column",
     "side": "human or machine",
+    "harder": "'more' if more of it is harder, 'fewer' if less is",
+    "engine": "the engine whose effort it is; '' for a person, as the next two",
+    "encoding": "how the rules are put to that engine; '' if it needs none",
+    "use": "'fresh' if the solver is made for each state, else 'incremental' if it could stand "
+    "for several (here it, too, is made anew for each puzzle); '' for what is no such solver",
     "puzzles": "puzzles of which it is known",
     "values": "different values among them; few mean many ties",
 }
@@ -67,7 +76,8 @@ CAUTIONS = (
     "efforts of machines are those of these programs in these versions; a correlation says nothing "
     "of causes, and holds for puzzles made like these",
     "what was not found in time, or has no meaning because the repertoire gets stuck, is missing; "
-    "that befalls hard puzzles more than easy ones",
+    "that befalls hard puzzles more than easy ones, and what was found in time depends on the "
+    "speed of the machine and on what else it had to do",
 )
 """What a contrast cannot say."""
 
@@ -90,7 +100,12 @@ class Contrast:
 
     @property
     def columns(self) -> dict[str, str]:
-        return CONTRAST | effort_columns(self.engines)
+        return IN_CONTRAST | CONTRAST | effort_columns(self.engines)
+
+    @property
+    def packages(self) -> tuple[str, ...]:
+        # Bottleneck widths are looked for by OR-tools, whatever the engines.
+        return tuple(sorted({"ortools", *packages_of(self.engines)}))
 
     def as_dict(self) -> dict[str, Any]:
         return {"engines": list(self.engines), "above": self.above, "seconds": self.seconds}
@@ -99,6 +114,8 @@ class Contrast:
         self, task: Task, solutions: NDArray[np.int64], repertoire: Repertoire
     ) -> pd.DataFrame:
         digits, layout, one = task.digits, task.layout, solutions == 1
+        if self.seconds is not None:
+            warm_up(self.engines)
         frames = [
             human_frame(digits, layout, one, repertoire, self.above, self.seconds),
             widths_frame(digits, layout, solutions, self.seconds),
@@ -106,7 +123,7 @@ class Contrast:
             consistency(digits, layout, one).to_frame("consistency"),
             efforts_frame(digits, layout, one, self.engines, self.seconds),
         ]
-        return pd.concat(frames, axis=1)[list(self.columns)]
+        return pd.concat(frames, axis=1)[[name for name in self.columns if name not in IN_CONTRAST]]
 
 
 def machine_columns(engines: Sequence[str]) -> list[str]:
@@ -118,7 +135,7 @@ def known_measures(table: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:
     """Measures as numbers where they are known and mean something, NaN elsewhere.
 
     Puzzles without exactly one solution have none; routes that get stuck have no measures of
-    routes; what has bounds that differ is not known.
+    routes.
 
     Parameters
     ----------
@@ -135,10 +152,6 @@ def known_measures(table: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:
     solved = table["solved"].astype("boolean").fillna(False)
     for name in columns:
         known = one & solved if name in OF_ROUTES else one
-        if name in BOUNDED:
-            require(table, BOUNDED[name])
-            bound = numbers(table, [BOUNDED[name]])[BOUNDED[name]]
-            known = known & found[name].eq(bound)
         found[name] = found[name].where(known.astype(bool))
     return found
 
@@ -154,9 +167,13 @@ def known_table(table: pd.DataFrame, engines: Sequence[str]) -> pd.DataFrame:
     -------
     DataFrame with the columns `KNOWN_COLUMNS`, a row a measure.
     """
-    machines = machine_columns(engines)
-    values = known_measures(table, [*DIRECTIONS, *machines])
-    side = np.where(values.columns.isin(machines), "machine", "human")
-    columns = (values.columns, side, values.notna().sum(), values.nunique())
-    found = {name: np.asarray(column) for name, column in zip(KNOWN_COLUMNS, columns, strict=True)}
-    return pd.DataFrame(found)
+    values = known_measures(table, [*DIRECTIONS, *machine_columns(engines)])
+    persons = [("human", "more" if way > 0 else "fewer", "", "", "") for way in DIRECTIONS.values()]
+    machines = [
+        ("machine", "more", name, *manner_of(name)) for name in engines for _ in measures_of(name)
+    ]
+    rows = [
+        (column, *facts, values[column].count(), values[column].nunique())
+        for column, facts in zip(values.columns, [*persons, *machines], strict=True)
+    ]
+    return pd.DataFrame(rows, columns=list(KNOWN_COLUMNS))

@@ -1,4 +1,4 @@
-"""Puzzles that are hard for a person and easy for a machine, and the reverse."""
+"""Puzzles that are harder for a person than for the machine, and the reverse."""
 
 from __future__ import annotations
 
@@ -9,8 +9,12 @@ from gridcrux.corpus.contrast.measures import DIRECTIONS, known_measures
 from gridcrux.corpus.statistics.correlation import ranks
 from gridcrux.corpus.statistics.weighting import Weighting
 
-PERSON, MACHINE = "hard for a person", "hard for a machine"
-"""Kinds of outliers: each is easy for the other."""
+PERSON = "harder for a person than for the machine"
+MACHINE = "harder for the machine than for a person"
+"""Kinds of outliers."""
+
+APART = 0.2
+"""How far ranks are apart at least of what is told as an outlier, when nothing else is asked."""
 
 RESIDUAL_COLUMNS = {
     "id": "identifier of the puzzle",
@@ -22,7 +26,9 @@ RESIDUAL_COLUMNS = {
     "human_rank": "share of puzzles, by weight, that are easier for a person, ties by half",
     "machine_rank": "the same for the machine",
     "residual": "human_rank - machine_rank",
-    "outlier": "'hard for a person' or 'hard for a machine', if it is among the most so; else ''",
+    "apart": f"'{PERSON}' or '{MACHINE}', if the ranks are so far apart as was asked and the "
+    "measure of the harder side is not the least that occurs; else ''",
+    "outlier": "the same, if it is among the farthest, of which a number was asked for; else ''",
 }
 """Meaning of the columns of `rank_residuals`."""
 
@@ -33,14 +39,18 @@ def rank_residuals(
     machine: str,
     *,
     top: int = 5,
+    apart: float = APART,
     weights: str | None = "weight",
 ) -> pd.DataFrame:
     """How far the ranks of each puzzle are apart, and which puzzles are outliers.
 
     Both ranks have the same spread, so the main axis of their cloud is the diagonal as soon as
     they are correlated at all, and the distance from it is the residual.  (Residuals of a
-    regression would, where the correlation is weak, find whatever is hard, not what is hard for
-    one and easy for the other.)
+    regression would, where the correlation is weak, find whatever is hard, not what is harder for
+    one than for the other.)
+
+    Many puzzles may have the least value there is, say no conflicts; the middle of their ranks is
+    then high, but what costs least is hard for nobody.  So these are no outliers on that side.
 
     Parameters
     ----------
@@ -48,6 +58,7 @@ def rank_residuals(
     human, machine : columns; a human one of `measures.DIRECTIONS`, which says what harder is.  Of
         any other, more is harder.
     top : outliers of each kind.  Of equal ones the harder comes first, then the order of the table.
+    apart : how far the ranks of an outlier are apart at least, from 0 to 1.
 
     Returns
     -------
@@ -70,13 +81,15 @@ def rank_residuals(
     )
     # Rounding must not make a difference between equal residuals.
     residual = np.round(human_rank - machine_rank, 12)
-    outlier = np.full(len(rows), "", object)
+    far, outlier = (np.full(len(rows), "", object) for _ in range(2))
     for kind, sign, rank in ((PERSON, 1, human_rank), (MACHINE, -1, machine_rank)):
-        order = np.lexsort((np.arange(len(rows)), -rank, -sign * residual))[:top]
-        outlier[order[sign * residual[order] > 0]] = kind
+        beyond = (sign * residual >= apart) & (sign * residual > 0) & (rank > rank.min())
+        far[beyond] = kind
+        order = np.lexsort((np.arange(len(rows)), -rank, -sign * residual))
+        outlier[order[beyond[order]][:top]] = kind
     columns = [
         *(rows[name].to_numpy() for name in ("id", "source", "line", "puzzle")),
         both[human].to_numpy(), both[machine].to_numpy(), human_rank, machine_rank, residual,
-        outlier,
+        far, outlier,
     ]  # fmt: skip
     return pd.DataFrame(dict(zip(RESIDUAL_COLUMNS, columns, strict=True)), index=rows.index)

@@ -6,7 +6,7 @@ those of `corpus.study.run`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,11 +23,13 @@ from gridcrux.corpus.contrast.measures import (
     machine_columns,
 )
 from gridcrux.corpus.files import moved
-from gridcrux.corpus.statistics.correlation import rank_correlations
+from gridcrux.corpus.statistics.correlation import CORRELATION_COLUMNS as OF_PAIRS
+from gridcrux.corpus.statistics.correlation import LEAST, rank_correlations
 from gridcrux.corpus.study import StudyRun, study, study_files
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.logic.wording import listing
 from gridcrux.techniques.repertoires import LEVELS, level_named
 
 LEVEL = "chains"
@@ -38,6 +40,11 @@ NAMES = ("id", "source", "line", "weight", "group", "layout", "puzzle")
 
 STATE = ("solutions", "solutions_complete", "level", "solved", "status", "stopped_by")
 """Columns that say what its measures mean."""
+
+CORRELATION_COLUMNS = OF_PAIRS | {
+    "missing": "why there is no correlation, or no interval of it; '' if there is"
+}
+"""Meaning of the columns of `contrast_correlations`."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +91,8 @@ def contrast(
     Returns
     -------
     DataFrame with the columns `table_columns` of this contrast; `corpus.columns.COLUMNS` and
-    `Contrast.columns` explain them.
+    `Contrast.columns` explain them.  Measures are missing where they mean nothing
+    (`measures.known_measures`).
 
     Raises
     ------
@@ -92,7 +100,8 @@ def contrast(
     EnginesDisagree : an engine does not find the one solution that there is.
     """
     asked = _asked(engines, above, seconds)
-    return study(puzzles, repertoire=repertoire, further=asked, **settings)[table_columns(asked)]
+    rows = study(puzzles, repertoire=repertoire, further=asked, **settings)
+    return _of_what_is_known(rows[table_columns(asked)], asked)
 
 
 def contrast_files(
@@ -110,9 +119,10 @@ def contrast_files(
 ) -> ContrastRun:
     """Measure the puzzles of files into a folder: `contrast.csv` and `contrast.parquet`.
 
-    Beside them stands the study that the rows are taken from, with all its columns.  However a
-    run ends, the same call goes on from there; the two files are written when it ends by itself
-    or on Ctrl-C, then with the rows so far.
+    Beside them stands the study that the rows are taken from, with all its columns, also where
+    they mean nothing for a contrast and are blank in these files.  However a run ends, the same
+    call goes on from there; the two files are written when it ends by itself or on Ctrl-C, then
+    with the rows so far.
 
     Parameters
     ----------
@@ -137,7 +147,7 @@ def contrast_files(
     )
     csv, parquet = (Path(out) / f"contrast.{kind}" for kind in ("csv", "parquet"))
     if run.puzzles:
-        table = run.frame(table_columns(asked))
+        table = _of_what_is_known(run.frame(table_columns(asked)), asked)
         with moved(parquet) as target:
             table.to_parquet(target, index=False)
         with moved(csv) as target:
@@ -159,7 +169,11 @@ def contrast_correlations(
     ----------
     table : rows of a contrast with these engines.
     settings : `weights`, `groups`, `confidence`, `resamples` and `seed`, passed on to
-        `corpus.statistics.correlation.rank_correlations`, which tells what comes back.
+        `corpus.statistics.correlation.rank_correlations`.
+
+    Returns
+    -------
+    DataFrame with the columns `CORRELATION_COLUMNS`, a row a pair.
 
     Raises
     ------
@@ -169,7 +183,36 @@ def contrast_correlations(
     people, machines = list(human), machine_columns(engines)
     known = known_measures(table, [*people, *machines])
     beside = table[[name for name in ("weight", "group") if name in table]]
-    return rank_correlations(pd.concat([known, beside], axis=1), people, machines, **settings)
+    found = rank_correlations(pd.concat([known, beside], axis=1), people, machines, **settings)
+    return found.assign(missing=[_why_missing(row) for row in found.to_dict("records")])
+
+
+def _why_missing(row: dict[Hashable, Any]) -> str:
+    """Why there is no correlation, or no interval; "" if there are both."""
+    if row["puzzles"] < LEAST:
+        several = f"{row['puzzles']} puzzle{'s' * (row['puzzles'] > 1)} only"
+        return f"known of {several if row['puzzles'] else 'no puzzle'}"
+    same = [row[side] for side in ("first", "second") if row[f"{side}_values"] == 1]
+    if same:
+        return f"{listing(same, 'and')} the same in all of these puzzles"
+    return "" if row["low"] == row["low"] else "no interval: too few puzzles differ"
+
+
+def _of_what_is_known(table: pd.DataFrame, asked: Contrast) -> pd.DataFrame:
+    """The rows with measures blanked where they mean nothing, as the correlations leave them out.
+
+    Whole numbers stay whole.
+    """
+    if table.empty:
+        return table
+    measures = [*DIRECTIONS, *machine_columns(asked.engines)]
+    known = known_measures(table, measures)
+    blanked = {}
+    for name in measures:
+        column = table[name]
+        whole = column.astype("Int64") if pd.api.types.is_integer_dtype(column) else column
+        blanked[name] = whole.where(known[name].notna())
+    return table.assign(**blanked)
 
 
 def table_columns(asked: Contrast) -> list[str]:

@@ -237,7 +237,9 @@ def compile_for(asked: Asked) -> None:
 
 def _manifest(sources: Sequence[str], layout: Layout | None, asked: Asked) -> dict[str, Any]:
     """How a study is made and what its columns mean, as JSON can hold it."""
-    packages = ("gridcrux", "numpy", "numba", "pandas", "pyarrow")
+    packages = ["gridcrux", "numpy", "numba", "pandas", "pyarrow"]
+    if asked.further is not None:
+        packages += asked.further.packages
     return {
         "sources": list(sources),
         "made": {source: made for source in sources if (made := made_as_stated(Path(source)))},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 
@@ -50,7 +51,14 @@ class Further(Protocol):
 
     @property
     def columns(self) -> dict[str, str]:
-        """The columns with their meanings, in the order of the table."""
+        """The columns with their meanings, in the order of the table.
+
+        Those of every study may be among them, with more to say of them.
+        """
+
+    @property
+    def packages(self) -> Sequence[str]:
+        """The packages that make them, of which the versions matter."""
 
     def as_dict(self) -> dict[str, Any]:
         """The settings as JSON can hold them."""
@@ -58,7 +66,7 @@ class Further(Protocol):
     def frame(
         self, task: Task, solutions: NDArray[np.int64], repertoire: Repertoire
     ) -> pd.DataFrame:
-        """The columns for the puzzles of a task, of which so many solutions were found."""
+        """The new columns for the puzzles of a task, of which so many solutions were found."""
 
 
 @dataclass(frozen=True)
