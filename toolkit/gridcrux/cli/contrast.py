@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -16,18 +15,21 @@ from gridcrux.cli.inputs import (
     LayoutName,
     NoUniqueness,
     Only,
+    PuzzleFiles,
+    ResultsFolder,
+    Scheduler,
     Widest,
     Without,
+    Workers,
     checked_seconds,
     invite,
     layout_named,
     level_named,
     repertoire_of,
 )
-from gridcrux.cli.output import plural, tell
+from gridcrux.cli.output import INTERRUPTED, plural, tell
 from gridcrux.cli.prepare import prepare
 from gridcrux.cli.rates import FEW_GROUPS
-from gridcrux.cli.study import INTERRUPTED
 
 if TYPE_CHECKING:
     from gridcrux.corpus.contrast import ContrastRun
@@ -39,16 +41,8 @@ MOST_NAMES = 1000
 
 
 def contrast(
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")],
-    files: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="FILE",
-            help="Files of puzzles, one a line or as a table with a column 'puzzle', packed or "
-            "not; '-' (also if left out) for standard input.",
-            show_default=False,
-        ),
-    ] = None,
+    out: ResultsFolder,
+    files: PuzzleFiles = None,
     layout: LayoutName = None,
     engine: Annotated[
         list[str] | None,
@@ -110,23 +104,8 @@ def contrast(
         ),
     ] = 0.2,
     seed: Annotated[int, typer.Option(min=0, metavar="S", help="Of what is resampled.")] = 0,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            min=1,
-            metavar="N",
-            help="Processes; if left out one a core, or none but this one for a few puzzles.",
-            show_default=False,
-        ),
-    ] = None,
-    scheduler: Annotated[
-        str | None,
-        typer.Option(
-            metavar="ADDRESS",
-            help="Measure on the cluster of this Dask scheduler instead, as tcp://host:8786.",
-            show_default=False,
-        ),
-    ] = None,
+    workers: Workers = None,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
 ) -> None:
     """Tell how what is hard for a person relates to what is hard for a machine.

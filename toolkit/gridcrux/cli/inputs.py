@@ -67,6 +67,35 @@ Seconds = Annotated[
     float | None,
     typer.Option(metavar="S", help="Give up after this time.", show_default=False),
 ]
+ResultsFolder = Annotated[
+    Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")
+]
+PuzzleFiles = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="FILE",
+        help="Files of puzzles, one a line or as a table with a column 'puzzle', packed or "
+        "not; '-' (also if left out) for standard input.",
+        show_default=False,
+    ),
+]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        min=1,
+        metavar="N",
+        help="Processes; if left out one a core, or none but this one for a few puzzles.",
+        show_default=False,
+    ),
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        metavar="ADDRESS",
+        help="Measure on the cluster of this Dask scheduler instead, as tcp://host:8786.",
+        show_default=False,
+    ),
+]
 Without = Annotated[
     list[str] | None,
     typer.Option(metavar="TECHNIQUE", help="Leave this technique out; may be repeated."),

@@ -26,6 +26,9 @@ _PLAIN_CORNERS = " |||-+++-+++-+++"
 UNKNOWN = 3
 """Exit status where the time was not enough to tell yes from no."""
 
+INTERRUPTED, UNREAD = 130, 141
+"""Exit statuses that a shell gives to a process ended by Ctrl-C, or whose output nobody reads."""
+
 
 def tell(message: str) -> None:
     """One line on standard error."""

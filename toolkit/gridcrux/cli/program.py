@@ -19,7 +19,7 @@ from gridcrux.cli.crux import crux
 from gridcrux.cli.describe import describe
 from gridcrux.cli.givens import givens
 from gridcrux.cli.inputs import BadInput
-from gridcrux.cli.output import tell
+from gridcrux.cli.output import INTERRUPTED, UNREAD, tell
 from gridcrux.cli.questions import backbone, count
 from gridcrux.cli.rates import rates
 from gridcrux.cli.reasons import route
@@ -28,9 +28,6 @@ from gridcrux.cli.sample import sample
 from gridcrux.cli.shortlist import shortlist
 from gridcrux.cli.study import study
 from gridcrux.cli.widths import width
-
-INTERRUPTED, UNREAD = 130, 141
-"""Exit statuses that a shell gives to a process ended by the signals for these events."""
 
 _UsageError: Any = typer.BadParameter.__base__
 _CommandError: Any = _UsageError.__base__

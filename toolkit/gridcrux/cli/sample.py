@@ -25,15 +25,13 @@ from gridcrux.cli.inputs import (
     Without,
     layout_named,
 )
-from gridcrux.cli.output import plural, print_json, tell
+from gridcrux.cli.output import INTERRUPTED, plural, print_json, tell
 from gridcrux.cli.prepare import prepare
 from gridcrux.cli.recipes import asked_for, make_ready, option, recipe_of, refuse_nonsense
 
 if TYPE_CHECKING:
     from gridcrux.corpus.sample.exchange import Outcome
     from gridcrux.corpus.sample.recipes import Recipe
-
-INTERRUPTED = 130
 
 
 def sample(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -13,37 +12,32 @@ from gridcrux.cli.inputs import (
     LayoutName,
     NoUniqueness,
     Only,
+    PuzzleFiles,
+    ResultsFolder,
+    Scheduler,
     Widest,
     Without,
+    Workers,
     checked_seconds,
     invite,
     layout_named,
     level_named,
     repertoire_of,
 )
-from gridcrux.cli.output import console, plural, print_json, table, tell
+from gridcrux.cli.output import INTERRUPTED, console, plural, print_json, table, tell
 from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
     from gridcrux.corpus.study import StudyRun
 
-INTERRUPTED = 130
 
 STUDY_LEVEL = "fish"
 """What a study uses unless it is told: the fastest by far."""
 
 
 def study(
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")],
-    files: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="FILE",
-            help="Files of puzzles, one a line or as a table with a column 'puzzle', packed or "
-            "not; '-' (also if left out) for standard input.",
-            show_default=False,
-        ),
-    ] = None,
+    out: ResultsFolder,
+    files: PuzzleFiles = None,
     layout: LayoutName = None,
     level: Annotated[
         str | None,
@@ -96,23 +90,8 @@ def study(
             help="Time for one puzzle; a row says if it was not enough, and keeps what is known.",
         ),
     ] = 60.0,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            min=1,
-            metavar="N",
-            help="Processes; if left out one a core, or none but this one for a few puzzles.",
-            show_default=False,
-        ),
-    ] = None,
-    scheduler: Annotated[
-        str | None,
-        typer.Option(
-            metavar="ADDRESS",
-            help="Measure on the cluster of this Dask scheduler instead, as tcp://host:8786.",
-            show_default=False,
-        ),
-    ] = None,
+    workers: Workers = None,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
 ) -> None:
     """Measure every puzzle of some files into a folder of Parquet tables.
