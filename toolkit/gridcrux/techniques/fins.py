@@ -276,16 +276,18 @@ def two_sector_set(step: Deduction) -> str:
     ... )
     >>> print(available(state, "two-sector-set")[0])
     r3c3, r5c2, r5c3 and r6c3 hold only 2, 3, 4 and 5, as many digits as cells, and each digit
-    has its places among them in row 3 or in box 5. So each is in one of them: r1c3=3, r1c3=5,
+    has its places among them in column 3 or in box 5. So each is in one of them: r1c3=3, r1c3=5,
     r2c3=3, r2c3=5, r4c3=3, r4c3=5, r5c1=2, r5c1=4, r6c1=2, r6c1=4, r6c2=2 and r6c2=4 are false.
     """
     layout = step.layout
     cells = set(step.premises)
     digits = digits_of(layout, step.roles["base"])
+    # Several lines may have the cells together with the box; the falls tell which is meant.
+    concerned = cells | set(cells_of(layout, step.eliminates))
     lines = layout.houses[: 2 * layout.size]
     for line in lines:
         for box in layout.houses[2 * layout.size :]:
-            if cells <= set(line.cells) | set(box.cells):
+            if concerned <= set(line.cells) | set(box.cells):
                 return (
                     f"{cells_in_words(layout, sorted(cells))} hold only {listing(digits)}, as many "
                     f"digits as cells, and each digit has its places among them in {line.name} or "
