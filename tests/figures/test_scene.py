@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gridcrux.figures.palette import STYLES
-from gridcrux.figures.scene import Disc, Label, Rect, Slots, board_scene, describe
+from gridcrux.figures.scene import EDGE, MARGIN, Disc, Label, Rect, Slots, board_scene, describe
 from gridcrux.grids.layout import SYMBOLS, named
 from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import read_puzzle
@@ -96,3 +96,12 @@ def test_words_say_the_same():
     assert step.sentence in words
     assert all(name in words for name in (*step.premise_names, *step.elimination_names))
     assert "Row 1: 4 blank blank 1." in words
+
+
+def test_candidates_can_be_read_where_a_board_is_printed_six_centimetres_wide():
+    """Five points, which is small print; the board has its margins within the six centimetres."""
+    across = MARGIN + 9 + EDGE
+    points = Slots.of(9).font_size / across * 6 / 2.54 * 72
+    assert points >= 5
+    # And they stand apart: a digit of this font is less than two thirds of its size wide.
+    assert Slots.of(9).font_size * 2 / 3 < 2 * Slots.of(9).radius

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 from itertools import groupby
+from typing import Any
 
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
@@ -15,8 +16,19 @@ from matplotlib.path import Path
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D
 
-from gridcrux.figures.palette import STYLES
-from gridcrux.figures.scene import EDGE, MARGIN, Disc, Label, Line, Mark, Rect, board_scene
+from gridcrux.figures.palette import STYLES, Style
+from gridcrux.figures.scene import (
+    EDGE,
+    MARGIN,
+    Curve,
+    Disc,
+    Label,
+    Line,
+    Mark,
+    Rect,
+    Scene,
+    board_scene,
+)
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 
@@ -36,7 +48,11 @@ def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | N
     ------
     ValueError : state and deduction have different layouts.
     """
-    scene = board_scene(state, deduction)
+    return plot_scene(board_scene(state, deduction), ax=ax)
+
+
+def plot_scene(scene: Scene, *, ax: Axes | None = None) -> Axes:
+    """Draw a scene on axes; None for axes of a new figure."""
     if ax is None:
         _, ax = plt.subplots(figsize=(0.55 * scene.size, 0.55 * scene.size))
     for rank, (role, group) in enumerate(groupby(scene.marks, key=lambda mark: mark.role)):
@@ -56,6 +72,21 @@ def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | N
                     gid=role,
                 )
             )
+        curves = [mark for mark in marks if isinstance(mark, Curve)]
+        if curves:
+            ax.add_artist(
+                PathPatch(
+                    Path.make_compound_path(*map(_curve, curves)),
+                    facecolor="none",
+                    edgecolor=style.stroke,
+                    linewidth=_points(ax, scene.size, style.width),
+                    linestyle=_dashes(style),
+                    capstyle="butt",
+                    alpha=style.opacity,
+                    zorder=1 + rank / 100,
+                    gid=role,
+                )
+            )
         lines = [mark for mark in marks if isinstance(mark, Line)]
         if lines:
             width = _points(ax, scene.size, style.width)
@@ -64,9 +95,7 @@ def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | N
                     [((line.x1, line.y1), (line.x2, line.y2)) for line in lines],
                     colors=style.stroke,
                     linewidths=width,
-                    linestyles=(0, tuple(d / style.width for d in style.dash))
-                    if style.dash
-                    else "solid",
+                    linestyles=_dashes(style),
                     capstyle="butt" if style.dash else "projecting",
                     alpha=style.opacity,
                     zorder=1 + rank / 100,
@@ -79,6 +108,16 @@ def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | N
     ax.set_aspect("equal")
     ax.set_axis_off()
     return ax
+
+
+def _curve(mark: Curve) -> Path:
+    ends = [(mark.x1, mark.y1), (mark.x, mark.y), (mark.x2, mark.y2)]
+    return Path(ends, [Path.MOVETO, Path.CURVE3, Path.CURVE3])
+
+
+def _dashes(style: Style) -> Any:
+    """What matplotlib calls a line style: dashes are counted in widths of the line."""
+    return (0, tuple(d / style.width for d in style.dash)) if style.dash else "solid"
 
 
 def _points(ax: Axes, size: int, cells: float) -> float:

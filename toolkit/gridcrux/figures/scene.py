@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from math import ceil, isqrt
+from math import ceil, hypot, isqrt
 from typing import NamedTuple
 
+from gridcrux.figures.links import Links, links_of
 from gridcrux.figures.outlines import borders, is_area, outline, trail
 from gridcrux.figures.palette import STYLES
 from gridcrux.grids.layout import SYMBOLS, House, Layout
@@ -22,6 +23,9 @@ EDGE = 0.12
 DIGIT = 0.66
 NAME = 0.26
 """Font sizes."""
+
+_BEND = 0.16
+"""How far a link bends to its left, in its own length, to pass beside what lies between."""
 
 _INSET = 0.06
 _ROOM = 0.82
@@ -48,6 +52,18 @@ class Line(NamedTuple):
     y2: float
 
 
+class Curve(NamedTuple):
+    """A curved line from x1, y1 to x2, y2, drawn towards the control point x, y."""
+
+    role: str
+    x1: float
+    y1: float
+    x: float
+    y: float
+    x2: float
+    y2: float
+
+
 class Disc(NamedTuple):
     """A circle around x, y."""
 
@@ -67,7 +83,7 @@ class Label(NamedTuple):
     text: str
 
 
-Mark = Rect | Line | Disc | Label
+Mark = Rect | Line | Curve | Disc | Label
 
 
 @dataclass(frozen=True)
@@ -84,6 +100,11 @@ class Scene:
     marks: tuple[Mark, ...]
     title: str
     description: str
+
+    def _repr_svg_(self) -> str:
+        from gridcrux.figures.svg import scene_svg
+
+        return scene_svg(self)
 
 
 class Slots(NamedTuple):
@@ -104,7 +125,8 @@ class Slots(NamedTuple):
 
     @property
     def font_size(self) -> float:
-        return min(0.34, 1.85 * self.radius)
+        """So that candidates of 9x9 have five points where the board is printed 6 cm wide."""
+        return min(0.36, 2.1 * self.radius)
 
     def place(self, digit: int) -> tuple[float, float]:
         """x and y of a digit (from zero) from the centre of its cell."""
@@ -115,12 +137,13 @@ class Slots(NamedTuple):
         )
 
 
-def board_scene(state: State, deduction: Deduction | None = None) -> Scene:
+def board_scene(state: State, deduction: Deduction | None = None, *, fresh: int = 0) -> Scene:
     """The scene of a state, with a deduction drawn over it.
 
     Parameters
     ----------
     state : as it is before the deduction.
+    fresh : mask of cells whose digits were written just now.
 
     Raises
     ------
@@ -132,21 +155,28 @@ def board_scene(state: State, deduction: Deduction | None = None) -> Scene:
             f"the deduction is about layout {deduction.layout.name}, the state has "
             f"{layout.name}; expected the same"
         )
-    marks = [*_ground(state), *_lines(layout), *_names(layout.size)]
+    marks = [*_ground(state, fresh), *_lines(layout), *_names(layout.size)]
+    links = None
     if deduction is not None:
         marks += _premises(layout, deduction)
-    marks += _digits(state, deduction)
+        links = links_of(deduction)
+        if links is not None:
+            marks += _links(layout, links)
+    marks += _digits(state, deduction, links)
     order = {role: rank for rank, role in enumerate(STYLES)}
     marks.sort(key=lambda mark: order[mark.role])
     return Scene(layout.size, tuple(marks), _title(state, deduction), describe(state, deduction))
 
 
-def _ground(state: State) -> Iterator[Mark]:
+def _ground(state: State, fresh: int) -> Iterator[Mark]:
     n = state.layout.size
     side = MARGIN + n + EDGE
     yield Rect("paper", -MARGIN, -MARGIN, side, side)
     for cell in bits(state.givens):
         yield Rect("given-cell", cell % n, cell // n, 1, 1)
+    for cell in bits(fresh):
+        yield Rect("fresh-cell", cell % n, cell // n, 1, 1)
+        yield Disc("fresh-ring", cell % n + 0.5, cell // n + 0.5, 0.41)
 
 
 def _lines(layout: Layout) -> Iterator[Mark]:
@@ -201,7 +231,41 @@ def _premises(layout: Layout, deduction: Deduction) -> Iterator[Mark]:
             yield Line("premise-outline", *segment)
 
 
-def _digits(state: State, deduction: Deduction | None) -> Iterator[Mark]:
+def _links(layout: Layout, links: Links) -> Iterator[Mark]:
+    """Curves between the candidates that are linked, from rim to rim."""
+    radius = Slots.of(layout.size).radius
+    for role, pairs in (
+        ("strong-link", links.strong),
+        ("weak-link", links.weak),
+        ("together", links.together),
+    ):
+        for one, two in pairs:
+            (x1, y1), (x2, y2) = (_at(layout, candidate) for candidate in (one, two))
+            length = hypot(x2 - x1, y2 - y1)
+            if not length:
+                continue
+            right, down = (x2 - x1) / length, (y2 - y1) / length
+            bend = 0.0 if role == "together" else _BEND * length
+            yield Curve(
+                role,
+                x1 + right * radius,
+                y1 + down * radius,
+                (x1 + x2) / 2 + down * bend,
+                (y1 + y2) / 2 - right * bend,
+                x2 - right * radius,
+                y2 - down * radius,
+            )
+
+
+def _at(layout: Layout, candidate: int) -> tuple[float, float]:
+    """The middle of a candidate's place."""
+    digit, cell = divmod(candidate, layout.cells)
+    right, down = Slots.of(layout.size).place(digit)
+    row, column = divmod(cell, layout.size)
+    return column + 0.5 + right, row + 0.5 + down
+
+
+def _digits(state: State, deduction: Deduction | None, links: Links | None) -> Iterator[Mark]:
     layout = state.layout
     n = layout.size
     slots = Slots.of(n)
@@ -227,9 +291,8 @@ def _digits(state: State, deduction: Deduction | None) -> Iterator[Mark]:
         if cell == placed_cell:
             continue
         for digit in digits:
-            right, down = slots.place(digit - 1)
-            at = x + right, y + down
             candidate = (digit - 1) * layout.cells + cell
+            at = _at(layout, candidate)
             role = "candidate"
             if excluded >> candidate & 1:
                 role = "excluded"
@@ -237,6 +300,13 @@ def _digits(state: State, deduction: Deduction | None) -> Iterator[Mark]:
                 yield Disc("excluded-disc", *at, slots.radius * 0.95)
                 # Falling, because the strokes of 1, 2, 4 and 7 rise.
                 yield Line("strike", at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
+            elif links is not None and links.first >> candidate & 1:
+                role = "node"
+                yield Disc("first-node", *at, slots.radius * 0.95)
+            elif links is not None and links.second >> candidate & 1:
+                role = "node"
+                half = slots.radius * 0.85
+                yield Rect("second-node", at[0] - half, at[1] - half, 2 * half, 2 * half)
             elif base >> candidate & 1:
                 role = "base"
                 yield Disc("ring", *at, slots.radius * 0.95)

@@ -8,7 +8,18 @@ from itertools import groupby
 from zlib import crc32
 
 from gridcrux.figures.palette import STYLES
-from gridcrux.figures.scene import EDGE, MARGIN, Disc, Label, Line, Mark, Rect, board_scene
+from gridcrux.figures.scene import (
+    EDGE,
+    MARGIN,
+    Curve,
+    Disc,
+    Label,
+    Line,
+    Mark,
+    Rect,
+    Scene,
+    board_scene,
+)
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 
@@ -39,7 +50,11 @@ def board_svg(state: State, deduction: Deduction | None = None) -> str:
     >>> picture[:4], "4 by 4 puzzle with 6 givens" in picture
     ('<svg', True)
     """
-    scene = board_scene(state, deduction)
+    return scene_svg(board_scene(state, deduction))
+
+
+def scene_svg(scene: Scene) -> str:
+    """An SVG picture of a scene; its title and description are those of the scene."""
     side = _px(MARGIN + scene.size + EDGE)
     corner = _px(-MARGIN)
     body = "".join(
@@ -79,6 +94,11 @@ def _group(role: str, marks: Iterable[Mark]) -> str:
     return f"<g {' '.join(filter(None, look))}>{''.join(_elements(list(marks)))}</g>"
 
 
+def _path(mark: Line | Curve) -> str:
+    through = f"Q{_px(mark.x)} {_px(mark.y)} " if isinstance(mark, Curve) else "L"
+    return f"M{_px(mark.x1)} {_px(mark.y1)}{through}{_px(mark.x2)} {_px(mark.y2)}"
+
+
 def _elements(marks: list[Mark]) -> Iterator[str]:
     labels = [mark for mark in marks if isinstance(mark, Label)]
     for mark in marks:
@@ -89,9 +109,8 @@ def _elements(marks: list[Mark]) -> Iterator[str]:
                 )
             case Disc(_, x, y, radius):
                 yield f'<circle cx="{_px(x)}" cy="{_px(y)}" r="{_px(radius)}"/>'
-    lines = [mark for mark in marks if isinstance(mark, Line)]
-    if lines:
-        path = "".join(f"M{_px(m.x1)} {_px(m.y1)}L{_px(m.x2)} {_px(m.y2)}" for m in lines)
+    path = "".join(_path(mark) for mark in marks if isinstance(mark, Line | Curve))
+    if path:
         yield f'<path d="{path}"/>'
     for size, same in groupby(labels, key=lambda label: label.size):
         texts = "".join(

@@ -1,0 +1,96 @@
+"""The links of a chain from candidate to candidate, as a picture shows them.
+
+A chain is read out of the premises alone (`techniques.reading`), so whatever has the shape of one
+gets its links, also where a person named it otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
+
+from gridcrux.grids.layout import Layout
+from gridcrux.grids.state import bits
+from gridcrux.logic.deduction import Deduction
+from gridcrux.techniques.reading import Chain, read_chain
+
+FAMILIES = ("chain", "almost locked set")
+"""Families of techniques that are looked at as chains."""
+
+Pair = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Links:
+    """A chain as it is drawn.
+
+    Attributes
+    ----------
+    first, second : masks of the candidates in the first and in the second node of each strong
+        link.  In a colouring these are the two colours.
+    strong, weak : pairs of candidates, in the order of the chain; the nearest two where a node has
+        several.
+    together : pairs of candidates of one node, each with the next.
+    """
+
+    first: int
+    second: int
+    strong: tuple[Pair, ...]
+    weak: tuple[Pair, ...]
+    together: tuple[Pair, ...]
+
+
+def links_of(deduction: Deduction) -> Links | None:
+    """The links of a deduction by a chain; None if it is none, or has no single order."""
+    theorem = deduction.theorem
+    if theorem is None or theorem.family not in FAMILIES or deduction.width < 2:
+        return None
+    chain = _chain_of(deduction)
+    if chain is None:
+        return None
+    layout = deduction.layout
+    first = second = 0
+    for link in chain.links:
+        first |= link.a
+        second |= link.b
+    nodes = dict.fromkeys(node for link in chain.links for node in (link.a, link.b))
+    return Links(
+        first & ~second,
+        second,
+        tuple(_nearest(layout, link.a, link.b) for link in chain.links),
+        tuple(_nearest(layout, one, two) for one, two in chain.weak_links),
+        tuple(pair for node in nodes for pair in _along(layout, node)),
+    )
+
+
+def _chain_of(deduction: Deduction) -> Chain | None:
+    """The chain that excludes all of it or, failing that, the first candidate alone."""
+    falls = deduction.eliminates
+    for removes in dict.fromkeys((falls, falls & -falls)):
+        chain = read_chain(
+            deduction.layout, deduction.roles.get("base", 0), deduction.premises, removes
+        )
+        if chain is not None:
+            return chain
+    return None
+
+
+def _nearest(layout: Layout, one: int, two: int) -> Pair:
+    """The two candidates of two nodes whose cells are the nearest; the lowest of equal ones."""
+    pairs = ((a, b) for a in bits(one) for b in bits(two))
+    return min(pairs, key=lambda pair: (_distance(layout, *pair), pair))
+
+
+def _along(layout: Layout, node: int) -> Iterator[Pair]:
+    """The candidates of a node, each with the next in reading order."""
+    members = list(bits(node))
+    yield from pairwise(members)
+
+
+def _distance(layout: Layout, one: int, two: int) -> float:
+    (row, column), (other_row, other_column) = (
+        divmod(candidate % layout.cells, layout.size) for candidate in (one, two)
+    )
+    return hypot(row - other_row, column - other_column)
