@@ -26,6 +26,7 @@ from gridcrux.cli.reasons import route
 from gridcrux.cli.repertoires import techniques
 from gridcrux.cli.sample import sample
 from gridcrux.cli.shortlist import shortlist
+from gridcrux.cli.storyboard import storyboard
 from gridcrux.cli.study import study
 from gridcrux.cli.widths import width
 
@@ -100,6 +101,7 @@ for command in (
     givens,
     prove,
     width,
+    storyboard,
     techniques,
     sample,
     describe,

@@ -1,0 +1,141 @@
+"""The parts of a walk are the steps of a route, and say of them what proofs say."""
+
+from __future__ import annotations
+
+import pytest
+
+from gridcrux.figures.storyboard import Storyboard, storyboard
+from gridcrux.figures.storyboard.story import PART_COLUMNS, clock, spoken_words
+from gridcrux.grids.text import read_puzzle
+from gridcrux.proofs.essential import judge
+from gridcrux.proofs.hard.profile import crux_profile
+from gridcrux.techniques.repertoires import LEVELS, SINGLES
+from gridcrux.techniques.solve import available, route
+
+PUZZLE = ".............1..324..9..85..6..2......9..7.81..54.6....7.6...........2169.....7.."
+LEVEL = LEVELS["chains"]
+
+
+@pytest.fixture(scope="module")
+def board() -> Storyboard:
+    return storyboard(read_puzzle(PUZZLE), LEVEL)
+
+
+def test_parts_are_the_route_in_order(board: Storyboard) -> None:
+    steps = [step for part in board for step in part.steps]
+    assert steps == list(route(read_puzzle(PUZZLE), LEVEL))
+    state = read_puzzle(PUZZLE)
+    for number, part in enumerate(board, 1):
+        assert (part.number, part.before) == (number, state)
+        assert part.first == sum(len(each.steps) for each in board.parts[: number - 1]) + 1
+        state = part.after
+    assert state.is_solved
+
+
+def test_easy_steps_are_gathered_and_hard_ones_alone(board: Storyboard) -> None:
+    for part, following in zip(board.parts, board.parts[1:], strict=False):
+        assert part.hard or following.hard
+    for part in board:
+        easy = [step.technique in SINGLES for step in part.steps]
+        assert len(part.steps) == 1 and not easy[0] if part.hard else all(easy)
+
+
+def test_what_is_said_of_hard_steps_is_what_proofs_say(board: Storyboard) -> None:
+    statuses = judge(board.route).statuses
+    profile = crux_profile(board.route, "singles")
+    moments = {moment.step: moment.open for moment in profile.moments}
+    hard = [part for part in board if part.hard]
+    assert [part.first for part in hard] == list(moments)
+    for part in hard:
+        assert part.status == statuses[part.first - 1]
+        assert part.open == moments[part.first]
+        assert part.narrow == (part.first in profile.crux)
+        assert part.steps[0].sentence in part.sentences
+        names = (name.removeprefix("cell ") for name in part.steps[0].premise_names)
+        assert all(name in part.look for name in names)
+        assert part.opens
+    assert any(part.narrow for part in hard)
+    assert not all(part.narrow for part in hard)
+
+
+def test_other_ways_are_on_offer_and_hard(board: Storyboard) -> None:
+    for part in board:
+        offered = available(part.before, LEVEL)
+        for step in part.others:
+            assert step in offered
+            assert step.technique not in SINGLES
+            assert step != part.steps[0]
+        assert bool(part.others) <= part.hard
+
+
+def test_time_is_words_by_speed(board: Storyboard) -> None:
+    slow = storyboard(read_puzzle(PUZZLE), LEVEL, words_per_minute=65)
+    table, words = board.table, [spoken_words(" ".join(part.sentences)) for part in board]
+    assert list(table) == list(PART_COLUMNS)
+    assert table["seconds"].tolist() == pytest.approx([60 * count / 130 for count in words])
+    assert table["begins"].tolist() == pytest.approx(
+        [sum(table["seconds"][:i]) for i in range(len(table))]
+    )
+    assert slow.duration == pytest.approx(2 * board.duration)
+    lines = board.chapters.splitlines()
+    assert len(lines) == len(board)
+    assert lines[0].startswith("0:00 ")
+    assert clock(board.duration) in board.headline
+    assert str(board).splitlines()[1:] == lines
+    with pytest.raises(ValueError, match="expected a number above 0"):
+        storyboard(read_puzzle(PUZZLE), LEVEL, words_per_minute=0)
+
+
+def test_chosen_steps_are_told_alone_and_no_step_is_lost(board: Storyboard) -> None:
+    hard = [part for part in board if part.hard]
+    few = board.chosen([2, 5])
+    assert [part.steps for part in few if part.hard] == [hard[1].steps, hard[4].steps]
+    assert [step for part in few for step in part.steps] == list(board.route)
+    assert [part.number for part in few] == list(range(1, len(few) + 1))
+    with pytest.raises(ValueError, match=rf"there are {len(hard)} hard steps"):
+        board.chosen([len(hard) + 1])
+
+
+def test_a_swapped_step_is_the_listed_one(board: Storyboard) -> None:
+    hard = [part for part in board if part.hard]
+    other = storyboard(read_puzzle(PUZZLE), LEVEL, swaps={2: 3})
+    told = [part for part in other if part.hard]
+    assert told[0].steps == hard[0].steps
+    assert told[1].steps == (hard[1].others[2],)
+    assert other.route.flaw is None
+    for swaps, message in (({99: 1}, "hard steps"), ({1: 999}, "alternatives")):
+        with pytest.raises(ValueError, match=message):
+            storyboard(read_puzzle(PUZZLE), LEVEL, swaps=swaps)
+
+
+def test_a_walk_that_gets_stuck_says_so() -> None:
+    stuck = storyboard(read_puzzle(PUZZLE), SINGLES)
+    assert "stuck" in stuck.headline
+    assert len(stuck) == 1
+    assert not stuck.parts[0].hard
+
+
+def test_a_walk_can_begin_in_mid_solve(board: Storyboard) -> None:
+    later = storyboard(board.parts[2].before, LEVEL)
+    assert [part.steps for part in later] == [part.steps for part in board.parts[2:]]
+
+
+def test_easy_parts_name_what_they_write(board: Storyboard) -> None:
+    part = board.parts[0]
+    layout = part.before.layout
+    assert all(layout.candidate_name(step.places) in part.falls for step in part.steps)
+    assert part.title == f"{len(part.steps)} digits"
+
+
+def test_names_of_cells_are_counted_as_they_are_spoken() -> None:
+    """Row five column seven is six."""
+    assert spoken_words("r5c7=6") == 6
+    assert spoken_words("r5c7!=6,") == 7
+    assert spoken_words("Look at r5c7 and 3 in row 10.") == 2 + 4 + 1 + 4
+
+
+def test_where_nothing_can_be_done_there_is_still_a_board() -> None:
+    board = storyboard(read_puzzle("1" + "." * 80), SINGLES)
+    assert len(board) == 1
+    assert not board.parts[0].steps
+    assert "nothing" in " ".join(board.parts[0].sentences).lower()

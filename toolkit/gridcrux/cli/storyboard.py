@@ -1,0 +1,164 @@
+"""The command `storyboard`: the walk through a puzzle, as pictures, a page and a document."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from gridcrux.cli.claims import After, Marks, state_after
+from gridcrux.cli.inputs import BadInput, Solving, checked_unique, level_named, one_by_one
+from gridcrux.cli.output import console, plural, print_json, table
+from gridcrux.cli.prepare import prepare
+
+if TYPE_CHECKING:
+    from gridcrux.figures.storyboard import Storyboard
+
+KINDS = ("svg", "png", "html", "pdf", "gif")
+
+Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
+Above = Annotated[
+    str,
+    typer.Option(
+        metavar="LEVEL",
+        help="Steps of this level are easy and gathered; each other gets a picture.",
+    ),
+]
+Swap = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="N=K",
+        help="At the N-th hard step do the K-th of its other ways instead, as the page lists "
+        "them; may be repeated.",
+        show_default=False,
+    ),
+]
+Show = Annotated[
+    list[int] | None,
+    typer.Option(
+        metavar="N",
+        help="Tell only the N-th hard step by itself, and gather the others; may be repeated.",
+        show_default=False,
+    ),
+]
+Speed = Annotated[
+    float, typer.Option("--words-per-minute", metavar="W", help="How fast it will be spoken.")
+]
+Kinds = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--file",
+        metavar="KIND",
+        help=f"Write this kind of file only ({', '.join(KINDS)}); may be repeated.",
+        show_default=False,
+    ),
+]
+Title = Annotated[
+    str | None, typer.Option(metavar="TEXT", help="Title of the page.", show_default=False)
+]
+
+
+@one_by_one
+def storyboard(
+    options: Solving,
+    out: Out = Path("storyboard"),
+    above: Above = "singles",
+    marks: Marks = None,
+    after: After = None,
+    swap: Swap = None,
+    show: Show = None,
+    words_per_minute: Speed = 130.0,
+    file: Kinds = None,
+    title: Title = None,
+) -> None:
+    """Prepare a walk through a puzzle: what to look at, why, what falls, and what it opens.
+
+    Easy steps are gathered, each hard step has a picture, what else could be done there, and
+    whether one can do without it. Writes pictures (SVG and PNG), a page that needs no network, a
+    PDF, an animated picture and a chapter list with times. Exit status 1 if the walk does not
+    reach the end of the puzzle.
+    """
+    level_named(above, "--above")
+    start = options.state
+    repertoire = options.repertoire
+    checked_unique(start, repertoire)
+    for each in ("count", "crux", "needs"):
+        prepare(each)
+    state = state_after(start, marks, after)
+    from gridcrux.figures.storyboard import storyboard as tell_story
+    from gridcrux.figures.storyboard.files import write_storyboard
+
+    try:
+        board = tell_story(
+            state,
+            repertoire,
+            above=above,
+            policy=options.policy,
+            swaps=_swaps(swap),
+            words_per_minute=words_per_minute,
+        )
+        if show:
+            board = board.chosen(show)
+        written = write_storyboard(board, out, tuple(file or KINDS), title)
+    except ValueError as error:
+        raise BadInput(error) from error
+    except OSError as error:
+        raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
+    if options.as_json:
+        print_json(_as_dict(board, written))
+    else:
+        _tell(board, written, out)
+    raise typer.Exit(0 if board.route.solved else 1)
+
+
+def _swaps(texts: list[str] | None) -> dict[int, int]:
+    found: dict[int, int] = {}
+    for text in texts or []:
+        match = re.fullmatch(r"(\d+)=(\d+)", text.strip(), re.ASCII)
+        if match is None:
+            raise BadInput(
+                f"--swap {text!r}: expected the number of a hard step and that of another way, "
+                "as 3=2"
+            )
+        found[int(match[1])] = int(match[2])
+    return found
+
+
+def _as_dict(board: Storyboard, written: list[Path]) -> dict[str, Any]:
+    from gridcrux.corpus.rows import records_of
+
+    return {
+        "solved": board.route.solved,
+        "seconds": round(board.duration, 1),
+        "words_per_minute": board.words_per_minute,
+        "parts": [
+            {**row, "sentences": list(part.sentences), "others": [s.as_dict() for s in part.others]}
+            for row, part in zip(records_of(board.table), board, strict=True)
+        ],
+        "files": [str(path) for path in written],
+    }
+
+
+def _tell(board: Storyboard, written: list[Path], out: Path) -> None:
+    from gridcrux.figures.storyboard.story import clock
+
+    shown = table(
+        ("", {"justify": "right"}),
+        ("from", {"justify": "right"}),
+        "part",
+        "status",
+        ("open", {"justify": "right"}),
+        ("other ways", {"justify": "right"}),
+    )
+    for begins, part in board.timed():
+        open_ = "" if part.open is None else f"{part.open}{'*' if part.narrow else ''}"
+        others = str(len(part.others)) if part.hard else ""
+        shown.add_row(str(part.number), clock(begins), part.title, part.status or "", open_, others)
+    screen = console()
+    screen.print(f"{board.headline}\n")
+    screen.print(shown)
+    if any(part.narrow for part in board):
+        screen.print("open: hard deductions on offer, * where they are fewest")
+    screen.print(f"{plural(len(written), 'file')} in {out}")
