@@ -40,6 +40,7 @@ from dataclasses import dataclass
 from gridcrux.encodings.at_most_one import AT_MOST_ONE
 from gridcrux.encodings.cnf import Clause, Cnf, variables_of
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 
 USUAL = "pairwise"
 """How at-most-one is written when nothing else is said."""
@@ -137,6 +138,9 @@ class Encoding:
             clauses += houses
         auxiliary = variables - layout.candidates
         return Cnf(f"{self.name} {layout.name}", variables, tuple(clauses), auxiliary)
+
+    def _repr_html_(self) -> str:
+        return facts({"name": self.name, **vars(self)})
 
 
 SUFFICIENT: tuple[Encoding, ...] = tuple(Encoding(*halves) for halves in _NAMES)

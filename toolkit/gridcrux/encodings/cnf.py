@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State, bits
 
 Clause = tuple[int, ...]
@@ -73,6 +74,9 @@ class Cnf:
                 lines.append(f"c {comments[number]}")
             lines.append(" ".join(map(str, (*clause, 0))))
         return "\n".join(lines) + "\n"
+
+    def _repr_html_(self) -> str:
+        return facts({**vars(self), "clauses": len(self.clauses)})
 
 
 def variables_of(mask: int) -> Clause:

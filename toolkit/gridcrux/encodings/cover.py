@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from gridcrux.grids.arrays import geometry
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State, bits
 
 
@@ -56,6 +57,10 @@ class ExactCover:
     def solution(self, chosen: Iterable[int]) -> int:
         """The mask of the candidates in the chosen rows."""
         return sum(1 << self.rows[row] for row in chosen)
+
+    def _repr_html_(self) -> str:
+        sizes = {"rows": len(self.rows), "columns": len(self.columns)}
+        return facts({"layout": self.layout.name, **sizes})
 
 
 def exact_cover(state: State) -> ExactCover:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State, bits
 
 
@@ -81,6 +82,10 @@ class Program:
         """The digit, from 1, and the cell."""
         digit, cell = divmod(candidate, self.layout.cells)
         return digit + 1, cell
+
+    def _repr_html_(self) -> str:
+        sizes = {"integers": len(self.digits), "Booleans": len(self.literals)}
+        return facts({"layout": self.layout.name, **sizes})
 
 
 def _exactly_one(program: Program, state: State) -> None:

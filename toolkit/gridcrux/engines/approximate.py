@@ -17,6 +17,7 @@ from gridcrux.encodings.clausal import EXTENDED
 from gridcrux.engines.apart import call, require
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.remainder import remainder
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 
 
@@ -53,6 +54,9 @@ class ApproximateCount:
             "exact": self.exact,
             "stopped_by": self.stopped_by,
         }
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 def approximate_count(

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any, NoReturn, Protocol, runtime_checkable
 
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 
 
@@ -71,6 +72,9 @@ class Count:
             **self.effort,
         }
 
+    def _repr_html_(self) -> str:
+        return facts(self.row())
+
 
 @dataclass(frozen=True)
 class Support:
@@ -90,6 +94,20 @@ class Support:
     stopped_by: str | None
     engine: str
     effort: Mapping[str, int] = field(default_factory=dict)
+
+    def row(self) -> dict[str, Any]:
+        """Scalars for a table."""
+        return {
+            "occurs": self.occurs.bit_count(),
+            "undecided": self.undecided.bit_count(),
+            "complete": self.complete,
+            "stopped_by": self.stopped_by,
+            "engine": self.engine,
+            **self.effort,
+        }
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 @runtime_checkable

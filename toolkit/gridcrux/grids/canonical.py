@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from gridcrux.grids.canonical_rows import Digits, Sheet, new_sheet
 from gridcrux.grids.canonical_search import least
 from gridcrux.grids.layout import Layout, boxes, usual
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 from gridcrux.grids.text import format_line
 
@@ -129,6 +130,9 @@ class Canonical:
             "automorphisms": self.automorphisms,
             "orbit": self.orbit,
         }
+
+    def _repr_html_(self) -> str:
+        return f"{facts(self.row())}{State.from_digits(self.digits, self.layout)._repr_svg_()}"
 
 
 def canonical(puzzle: State | Sequence[int], layout: Layout | None = None) -> Canonical:

@@ -162,6 +162,11 @@ class Layout:
         up = House("diagonal", 2, tuple((n - 1 - i) * n + i for i in range(n)))
         return self.with_houses(f"{self.name}-diagonals", (down, up))
 
+    def _repr_svg_(self) -> str:
+        from gridcrux.grids.state import State
+
+        return State(self, 0)._repr_svg_()
+
 
 def _lines(n: int) -> tuple[House, ...]:
     if not 1 <= n <= LARGEST:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
+from html import escape
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,3 +127,8 @@ class Repertoire:
 
     def __repr__(self) -> str:
         return f"Repertoire({self})"
+
+    def _repr_html_(self) -> str:
+        lines = "".join(f"<li><b>{escape(t.name)}</b>: {escape(t.fact)}</li>" for t in self)
+        limit = "" if self.limit == UNLIMITED else f"; at most {self.limit} premises"
+        return f"<p>{len(self)} techniques{limit}</p><ol>{lines}</ol>"

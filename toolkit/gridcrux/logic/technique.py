@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from html import escape
 from inspect import cleandoc
 from typing import TYPE_CHECKING
 
@@ -57,6 +58,10 @@ class Technique:
 
     def __str__(self) -> str:
         return self.name
+
+    def _repr_html_(self) -> str:
+        reason = "".join(f"<p>{escape(part)}</p>" for part in self.reason.split("\n\n") if part)
+        return f"<p><b>{escape(self.name)}</b>: {escape(self.fact)}</p>{reason}"
 
 
 def technique(

@@ -21,6 +21,7 @@ from typing import Any
 from pysat.solvers import Solver
 
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
 
@@ -65,6 +66,9 @@ class Certificate:
             "checked": self.checked,
             "failures": "; ".join(self.failure_names),
         }
+
+    def _repr_html_(self) -> str:
+        return f"{self.deduction._repr_html_()}{facts(self.row())}"
 
 
 @dataclass

@@ -12,6 +12,8 @@ from typing import Any
 
 from gridcrux.engines import get_counter, get_engine
 from gridcrux.engines.protocol import Count, Engine
+from gridcrux.grids.names import parse_cell
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 
 KERNEL_LIMIT = 1_000_000
@@ -105,6 +107,12 @@ class Backbone:
             "undecided": self.undecided.bit_count(),
             "complete": self.complete,
         }
+
+    def _repr_html_(self) -> str:
+        state = self.state
+        fixed = sum(1 << parse_cell(state.layout, name) for name in self.cells)
+        left = State(state.layout, self.occurs | self.undecided, fixed, state.givens & fixed)
+        return f"{facts(self.row())}{left._repr_svg_()}"
 
 
 def backbone(state: State, engine: str = "kernel", seconds: float | None = None) -> Backbone:

@@ -19,6 +19,7 @@ from pysat.solvers import Solver
 from gridcrux.encodings.cnf import Clause, Cnf
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.names import Claim
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State, bits
 
 SOLVER, INTERRUPTIBLE = "cadical153", "glucose4"
@@ -87,6 +88,9 @@ class Refutation:
             "proof": self.proof,
             "checked": list(self.checked),
         }
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 def refutation(state: State, claims: Sequence[Claim], premises: Sequence[int] | None = None) -> Cnf:

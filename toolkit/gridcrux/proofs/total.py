@@ -20,6 +20,7 @@ from gridcrux.engines import get_counter
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.protocol import Count
 from gridcrux.grids.layout import NINE
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 from gridcrux.proofs.counts import NO_LIMIT
 
@@ -72,6 +73,9 @@ class Total:
             "confidence": self.confidence,
             "method": self.method,
         }
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 METHODS = {

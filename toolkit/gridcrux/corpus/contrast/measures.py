@@ -25,6 +25,7 @@ from gridcrux.corpus.contrast.warm import warm_up
 from gridcrux.corpus.statistics.features import numbers, require
 from gridcrux.corpus.study.needs import widths_frame
 from gridcrux.corpus.study.tasks import Task
+from gridcrux.grids.rich import facts
 from gridcrux.logic.repertoire import Repertoire
 
 ENGINES = ("cadical195/fresh", "cadical195/minimal/fresh", KERNEL, "cp")
@@ -124,6 +125,9 @@ class Contrast:
             efforts_frame(digits, layout, one, self.engines, self.seconds),
         ]
         return pd.concat(frames, axis=1)[[name for name in self.columns if name not in IN_CONTRAST]]
+
+    def _repr_html_(self) -> str:
+        return facts(self.as_dict())
 
 
 def machine_columns(engines: Sequence[str]) -> list[str]:

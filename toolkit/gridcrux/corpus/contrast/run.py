@@ -27,6 +27,7 @@ from gridcrux.corpus.statistics.correlation import CORRELATION_COLUMNS as OF_PAI
 from gridcrux.corpus.statistics.correlation import LEAST, rank_correlations
 from gridcrux.corpus.study import StudyRun, study, study_files
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
@@ -66,6 +67,10 @@ class ContrastRun:
     def frame(self) -> pd.DataFrame:
         """The rows, as they are in the files."""
         return pd.read_parquet(self.parquet)
+
+    def _repr_html_(self) -> str:
+        files = {"csv": self.csv, "parquet": self.parquet}
+        return facts({**vars(self.study), **self.asked.as_dict(), **files})
 
 
 def contrast(

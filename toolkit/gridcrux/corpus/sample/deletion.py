@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry, geometry
 from gridcrux.grids.layout import NINE, SYMBOLS, Layout
+from gridcrux.grids.rich import facts
 
 Givens = NDArray[np.int8]
 
@@ -81,6 +82,9 @@ class Sampled:
 
     def row(self) -> dict[str, Any]:
         return {"index": self.index, "puzzle": self.line, "givens": self.givens}
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 def symmetric_cells(layout: Layout, symmetry: str) -> NDArray[np.int32]:

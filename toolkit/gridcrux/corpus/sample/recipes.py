@@ -14,6 +14,7 @@ from gridcrux.corpus.sample.exchange import Outcome
 from gridcrux.corpus.sample.featured import KIN, LIMIT, SEARCHES, Feature
 from gridcrux.corpus.sample.patterns import ATTEMPTS
 from gridcrux.grids.layout import NINE, Layout
+from gridcrux.grids.rich import facts
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire
 from gridcrux.techniques.repertoires import DEFAULT
 
@@ -86,6 +87,9 @@ class Recipe(ABC):
     def settings(self) -> dict[str, Any]:
         """All that the puzzles depend on beside the seed, in plain values."""
         return {"layout": self.layout.name}
+
+    def _repr_html_(self) -> str:
+        return facts({"method": self.method, "seed": self.seed, **self.settings})
 
 
 @dataclass(frozen=True)

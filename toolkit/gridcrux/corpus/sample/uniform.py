@@ -27,6 +27,7 @@ from gridcrux.corpus.sample.deletion import Givens, Workbench, generator, read_g
 from gridcrux.engines.kernel import search
 from gridcrux.grids.arrays import Geometry
 from gridcrux.grids.layout import NINE, Layout
+from gridcrux.grids.rich import facts
 
 GRIDS = 8
 """Grids drawn from one list of completions when nothing else is said."""
@@ -55,6 +56,9 @@ class Filling:
     def row(self) -> dict[str, Any]:
         """Scalars for a table."""
         return {"index": self.index, "completions": self.completions, "weight": self.weight}
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 @lru_cache(maxsize=64)

@@ -28,6 +28,7 @@ from gridcrux.corpus.sample.deletion import Givens, Sampled, Workbench, generato
 from gridcrux.corpus.sample.descent import deletable, descend, survey, threshold
 from gridcrux.corpus.sample.uniform import fill
 from gridcrux.grids.layout import NINE, Layout
+from gridcrux.grids.rich import facts
 
 COLUMNS = {
     "group": "number of the group that the puzzle comes from",
@@ -100,6 +101,14 @@ class Group:
     index: int
     grids: float
     puzzles: tuple[Weighted, ...]
+
+    def row(self) -> dict[str, Any]:
+        """Scalars for a table."""
+        weight = sum(puzzle.weight for puzzle in self.puzzles)
+        return {"group": self.index, "puzzles": len(self.puzzles), "weight": weight}
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 @dataclass(frozen=True)

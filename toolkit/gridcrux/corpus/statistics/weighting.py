@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from gridcrux.corpus.rows import UnknownColumn
 from gridcrux.corpus.statistics.features import numbers
+from gridcrux.grids.rich import facts
 
 UNITS = 10_000
 """Most units that are resampled: groups beyond that number are joined at random into as many
@@ -111,6 +112,18 @@ class Weighting:
         """
         weight = self.group_totals(rows)
         return float(weight.sum() ** 2 / (weight**2).sum()) if weight.any() else 0.0
+
+    def row(self) -> dict[str, Any]:
+        """Scalars for a table."""
+        return {
+            "rows": len(self.weight),
+            "groups": len(np.unique(self.group)),
+            "resampled": len(np.unique(self.unit)),
+            "plain": self.plain,
+        }
+
+    def _repr_html_(self) -> str:
+        return facts(self.row())
 
 
 def _sums(place: NDArray[np.int64], values: NDArray[np.float64], count: int) -> NDArray[np.float64]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import NEEDS, WIDTHS
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.explain.bottleneck import bottleneck
@@ -34,6 +35,9 @@ class Needs:
     def as_dict(self) -> dict[str, Any]:
         """The settings as the manifest of a study has them."""
         return asdict(self)
+
+    def _repr_html_(self) -> str:
+        return facts(self.as_dict())
 
 
 def needs_frame(

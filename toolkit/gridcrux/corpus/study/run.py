@@ -29,6 +29,7 @@ from gridcrux.corpus.study.parts import Part, parts_of
 from gridcrux.corpus.study.tasks import SECONDS, SOLUTION_LIMIT, Asked, Further, Task, rows_of
 from gridcrux.corpus.workers import cores, in_order, workers_at
 from gridcrux.grids.layout import Layout, usual
+from gridcrux.grids.rich import facts
 from gridcrux.grids.sources import open_source
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
@@ -137,6 +138,9 @@ class StudyRun:
     def frame(self, columns: Sequence[str] | None = None) -> pd.DataFrame:
         """The table, or some of its columns, which saves memory where there are many rows."""
         return pd.read_parquet(self.table, columns=None if columns is None else list(columns))
+
+    def _repr_html_(self) -> str:
+        return facts(vars(self))
 
 
 def study_files(

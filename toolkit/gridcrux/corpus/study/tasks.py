@@ -32,6 +32,7 @@ from gridcrux.corpus.study.measure import (
 )
 from gridcrux.corpus.study.needs import Needs, needs_frame, widths_frame
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire
 from gridcrux.techniques.repertoires import FIRST_FAMILY
@@ -113,6 +114,9 @@ class Asked:
             "widths": self.widths,
             "further": None if self.further is None else self.further.as_dict(),
         }
+
+    def _repr_html_(self) -> str:
+        return facts(self.as_dict())
 
 
 class Task(NamedTuple):

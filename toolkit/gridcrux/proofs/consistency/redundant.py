@@ -21,6 +21,7 @@ from pysat.solvers import Solver
 
 from gridcrux.grids.canonical import shape_of
 from gridcrux.grids.layout import Layout
+from gridcrux.grids.rich import facts
 from gridcrux.grids.state import bits
 
 Houses = frozenset[int]
@@ -165,6 +166,9 @@ class RedundantSets:
     classes: int
     redundant: tuple[Houses, ...] = field(repr=False)
     questions: int
+
+    def _repr_html_(self) -> str:
+        return facts({**vars(self), "redundant": len(self.redundant)})
 
 
 def redundant_sets(

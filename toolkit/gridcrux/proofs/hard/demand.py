@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from gridcrux.grids.rich import facts
 from gridcrux.logic.route import Route
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.profile import CruxProfile, crux_profile
@@ -62,6 +63,10 @@ class Demand:
             "crux": list(self.profile.crux),
             "moments": [vars(moment) for moment in self.profile.moments],
         }
+
+    def _repr_html_(self) -> str:
+        parts = (self.fewest, self.total, self.sets, self.profile)
+        return facts(self.row()) + "".join(part._repr_html_() for part in parts)
 
 
 def demand(

@@ -8,6 +8,7 @@ from typing import Any
 
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.arrays import from_words
+from gridcrux.grids.rich import facts
 from gridcrux.logic.records import REMOVES
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.hard.fewest import FewestSteps
@@ -39,6 +40,9 @@ class Ways:
 
     def __str__(self) -> str:
         return f"{self.number:,}" if self.complete else f"at least {self.number:,}"
+
+    def _repr_html_(self) -> str:
+        return facts(self.as_dict())
 
 
 def shortest_ways(
