@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.lines import Line2D
 from matplotlib.ticker import PercentFormatter
 
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
@@ -49,8 +48,8 @@ def outlier_table(table: pd.DataFrame) -> pd.DataFrame:
 def plot_contrast(
     table: pd.DataFrame,
     *,
-    human: str = "for a person",
-    machine: str = "for a machine",
+    human: str | None = None,
+    machine: str | None = None,
     correlation: Mapping[Hashable, Any] | None = None,
     ax: Axes | None = None,
     **artist: Any,
@@ -63,7 +62,7 @@ def plot_contrast(
     Parameters
     ----------
     table : as `corpus.contrast.outliers.rank_residuals` returns it.
-    human, machine : what was measured, for the names of the axes.
+    human, machine : what was measured, for the names of the axes; None to leave it open.
     correlation : the row of `corpus.contrast.run.contrast_correlations` for the two, to be told
         above; None for the number of puzzles alone.
     ax : None for axes of a new figure.
@@ -92,23 +91,13 @@ def plot_contrast(
     ax.set_ylim(-0.02, 1.02)
     for axis in (ax.xaxis, ax.yaxis):
         axis.set_major_formatter(PercentFormatter(1))
-    ax.set_xlabel(f"puzzles that are easier by {machine}")
-    ax.set_ylabel(f"puzzles that are easier by {human}")
+    ax.set_xlabel(f"puzzles that are easier {f'by {machine}' if machine else 'for a machine'}")
+    ax.set_ylabel(f"puzzles that are easier {f'by {human}' if human else 'for a person'}")
     ax.spines[["top", "right"]].set_visible(False)
     above: dict[str, Any] = {"frameon": False, "fontsize": "small", "title_fontsize": "small"}
-    steps = [10**power for power in range(len(str(points["n"].max() if len(points) else 1)))]
-    sizes = [
-        Line2D([], [], ls="", marker="o", ms=size, mew=0, color=GREY, alpha=0.45, label=f"{step:,}")
-        for step, size in zip(steps, np.sqrt(_areas(steps)), strict=True)
-    ]
-    of_sizes = ax.legend(
-        handles=sizes, title="puzzles at a point", ncols=len(sizes), columnspacing=1.0,
-        loc="lower right", bbox_to_anchor=(1.02, 1), **above,
-    )  # fmt: skip
-    ax.add_artist(of_sizes)
-    # Room is made for the last legend only, so the higher one comes last.
+    said = _statement(len(table), int(points["n"].max()) if len(points) else 0, correlation)
     ax.legend(
-        handles=kinds, title=_statement(len(table), correlation), alignment="left",
+        handles=kinds, title=said, alignment="left",
         loc="lower left", bbox_to_anchor=(-0.02, 1), **above,
     )  # fmt: skip
     return ax
@@ -125,9 +114,11 @@ def _how_many(part: pd.DataFrame, table: pd.DataFrame, kind: str) -> str:
     return f"{len(part):,}" if beyond <= len(part) else f"{len(part):,} of {beyond:,}"
 
 
-def _statement(puzzles: int, correlation: Mapping[Hashable, Any] | None) -> str:
-    """How many puzzles there are, and how far they agree."""
+def _statement(puzzles: int, most: int, correlation: Mapping[Hashable, Any] | None) -> str:
+    """How many puzzles there are, how many at the largest point, and how far they agree."""
     said = f"{puzzles:,} puzzle{'s' * (puzzles != 1)}"
+    if most > 1:
+        said += f" (up to {most:,} at a point)"
     if correlation is None or correlation["spearman"] != correlation["spearman"]:
         return said
     said += f", Spearman's correlation {correlation['spearman']:.2f}"

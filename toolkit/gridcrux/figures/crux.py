@@ -32,7 +32,7 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
     artist : passed on to the line.
     """
     if ax is None:
-        _, ax = plt.subplots(figsize=(6.4, 3.4))
+        _, ax = plt.subplots(figsize=(6.4, 3.4), layout="constrained")
     look: dict[str, Any] = {"color": GREY, "linewidth": 1.4, "label": "candidates left"}
     ax.step(table["step"], table["left"], where="mid", **(look | artist))
     # The columns of an empty table have no type.
@@ -61,7 +61,7 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
     for axis in (ax.xaxis, ax.yaxis):
         axis.set_major_locator(MaxNLocator(integer=True, steps=[1, 2, 5, 10]))
     ax.set_xlim(0, len(table) + 1)
-    ax.set_ylim(bottom=0)
+    ax.set_ylim(bottom=0, top=None if len(table) else 1)
     ax.set_xlabel("step of the route")
     ax.set_ylabel("candidates, or deductions")
     ax.spines[["top", "right"]].set_visible(False)

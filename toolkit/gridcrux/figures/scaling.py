@@ -101,7 +101,7 @@ def plot_scaling(
     artist : passed on to the lines.
     """
     if ax is None:
-        _, ax = plt.subplots(figsize=(6.4, 3.8))
+        _, ax = plt.subplots(figsize=(6.4, 3.8), layout="constrained")
     looks = cycle(_LOOKS)
     for engine, part in table.groupby("engine", sort=False):
         colour, marker, dash = next(looks)

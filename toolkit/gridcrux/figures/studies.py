@@ -98,7 +98,7 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     artist : passed on to both sets of bars.
     """
     if ax is None:
-        _, ax = plt.subplots(figsize=(6.4, 0.8 + 0.32 * len(table)))
+        _, ax = plt.subplots(figsize=(6.4, 1.0 + 0.32 * max(1, len(table))), layout="constrained")
     places = np.arange(len(table))
     for what, height, colour in (("used", 0.74, SKY_BLUE), ("essential", 0.36, BLUE)):
         share = table[f"{what}_share"].to_numpy(float)
@@ -121,7 +121,8 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     ax.xaxis.set_major_formatter(PercentFormatter(1))
     ax.tick_params(axis="y", length=0)
     ax.spines[["top", "right", "left"]].set_visible(False)
-    ax.legend(loc="lower right", frameon=False)
+    # Above the axes, where no bar can run into it.
+    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=2, frameon=False, fontsize="small")
     return ax
 
 

@@ -56,7 +56,7 @@ def plot_widths(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     artist : passed on to the bars.
     """
     if ax is None:
-        _, ax = plt.subplots(figsize=(6.4, 3.2))
+        _, ax = plt.subplots(figsize=(6.4, 3.2), layout="constrained")
     share = table["puzzles_share"].to_numpy(float)
     ends = abs(table[["puzzles_low", "puzzles_high"]].to_numpy(float).T - share)
     look: dict[str, Any] = {
@@ -69,7 +69,9 @@ def plot_widths(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
         table["width"], table["puzzles_high"], map(percent, share), strict=True
     ):
         ax.annotate(text, (place, height), (0, 3), textcoords="offset points", ha="center")
-    ax.xaxis.set_major_locator(MaxNLocator(integer=True))
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
+    if len(table):
+        ax.set_xlim(table["width"].min() - 0.8, table["width"].max() + 0.8)
     ax.yaxis.set_major_formatter(PercentFormatter(1))
     ax.set_ylim(0, 1.15 * table["puzzles_high"].max() if len(table) else 1)
     ax.set_xlabel("bottleneck width: rules to look up at once")

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
 from gridcrux.figures.palette import BLACK
-from gridcrux.figures.statistics.forest import SURE, axes_for, chance, points, rows
+from gridcrux.figures.statistics.forest import SURE, axes_for, chance, points, rows, signed
 
 
 def plot_differences(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
@@ -31,7 +31,7 @@ def plot_differences(table: pd.DataFrame, *, ax: Axes | None = None, **artist: A
     ax.axvline(0, color=BLACK, lw=0.8, zorder=0.5)
     effect, head = ("cohen_h", "h") if of_shares else ("hedges_g", "g")
     beside = {
-        head: [f"{value:+.2f}" for value in table[effect]],
+        head: list(map(signed, table[effect])),
         "p, corrected": [chance(p) for p in table["p_corrected"]],
     }
     rows(ax, list(table["feature" if of_shares else "column"]), beside)

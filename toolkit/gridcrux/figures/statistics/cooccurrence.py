@@ -17,6 +17,9 @@ from gridcrux.figures.statistics.forest import SURE
 STEPS = 3.0
 """Doublings of the expected share, either way, at which the colour is full."""
 
+CELL, LETTERS = 0.95, 13
+"""How wide a cell is, in inches, and how many letters of the title an inch has."""
+
 FAINTLY = 0.25
 """Opacity of the colour of a pair of which nothing is sure."""
 
@@ -37,8 +40,10 @@ def plot_cooccurrence(table: pd.DataFrame, *, ax: Axes | None = None, **artist: 
     names = list(dict.fromkeys([*table["first"], *table["second"]]))
     count = len(names)
     if ax is None:
-        side = 2.2 + 0.68 * count
-        _, ax = plt.subplots(figsize=(side, 0.75 * side), layout="constrained")
+        longest = max(map(len, names), default=0)
+        # Names stand on the left, and slanted below.
+        size = 0.4 + 0.09 * longest + CELL * (count - 1), 1.0 + 0.07 * longest + 0.5 * count
+        _, ax = plt.subplots(figsize=size, layout="constrained")
     place = {name: i for i, name in enumerate(names)}
     column, row = (table[which].map(place).to_numpy(int) for which in ("first", "second"))
     lift = table["lift"].to_numpy(float)
@@ -49,6 +54,7 @@ def plot_cooccurrence(table: pd.DataFrame, *, ax: Axes | None = None, **artist: 
     colours[row, column], opacity[row, column] = steps, np.where(sure, 1, FAINTLY)
     hues = LinearSegmentedColormap.from_list("lift", [ORANGE, WHITE, BLUE])
     look: dict[str, Any] = {"cmap": hues, "vmin": -STEPS, "vmax": STEPS, "alpha": opacity}
+    look["aspect"] = "auto"
     ax.imshow(colours, **(look | artist))
     expected = table["expected"] * table["puzzles"]
     for i, j, value, step, both, usual, certain in zip(
@@ -73,5 +79,7 @@ def plot_cooccurrence(table: pd.DataFrame, *, ax: Axes | None = None, **artist: 
     ax.tick_params(length=0)
     ax.spines[:].set_visible(False)
     words = "times as often together as if independent; below it puzzles with both / expected"
-    ax.set_title(fill(words, 11 * count + 10), fontsize="small", loc="left")
+    ax.set_title(
+        fill(words, max(20, int(LETTERS * CELL * (count - 1)))), fontsize="small", loc="left"
+    )
     return ax

@@ -56,7 +56,7 @@ def rows(ax: Axes, names: Sequence[str], beside: Mapping[str, Sequence[str]]) ->
     """Names of rows on the left, from the top; columns of text on the right under their heads."""
     count = len(names)
     ax.set_yticks(range(count), names)
-    ax.set_ylim(count - 0.4, -0.6)
+    ax.set_ylim(max(1, count) - 0.4, -0.6)
     ax.tick_params(axis="y", length=0)
     ax.spines[["top", "right", "left"]].set_visible(False)
     ax.hlines(range(count), 0, 1, transform=ax.get_yaxis_transform(), color=FAINT, lw=0.8, zorder=0)
@@ -82,6 +82,17 @@ def write_beside(ax: Axes, edge: float, head: str, texts: Sequence[str], colour:
             fontsize="small",
             annotation_clip=False,
         )
+
+
+def signed(value: float) -> str:
+    """A number around nought with two decimals; nothing where it is missing.
+
+    >>> [signed(value) for value in (0.314, -0.5, -0.001, float("nan"))]
+    ['+0.31', '-0.50', '0.00', '']
+    """
+    if np.isnan(value):
+        return ""
+    return f"{value:+.2f}" if abs(value) >= 0.005 else "0.00"
 
 
 def chance(p: float) -> str:

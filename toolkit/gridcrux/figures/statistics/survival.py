@@ -20,6 +20,9 @@ LOOKS = (
 )
 """Colour, line and marker of one curve after the other."""
 
+MOST_LETTERS = 20
+"""Names of curves up to this length stand two by two above the axes."""
+
 
 def plot_solved(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
     """Draw the share that is solved up to each time, with the band of its intervals.
@@ -67,6 +70,7 @@ def plot_solved(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax.spines[["top", "right"]].set_visible(False)
     if named:
         # Above the axes, where no curve can run into it.
-        look = {"frameon": False, "fontsize": "small", "ncols": 2}
+        longest = max(len(str(curve)) for curve, _ in parts)
+        look = {"frameon": False, "fontsize": "small", "ncols": 2 if longest <= MOST_LETTERS else 1}
         ax.legend(loc="lower left", bbox_to_anchor=(0, 1), **look)
     return ax
