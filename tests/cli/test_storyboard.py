@@ -76,6 +76,7 @@ def test_a_walk_that_gets_stuck_is_written_and_told(run, tmp_path):
     [
         (["--swap", "one"], "expected the number of a hard step"),
         (["--swap", "99=1"], "none has the number 99"),
+        (["--swap", "1=1", "--swap", "1=2"], "hard step 1 is swapped twice"),
         (["--show", 99], "none has the number 99"),
         (["--file", "doc"], "no file of kind 'doc'"),
         (["--words-per-minute", 0], "expected a number above 0"),

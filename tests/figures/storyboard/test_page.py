@@ -62,6 +62,7 @@ def test_every_part_has_a_heading_a_picture_and_a_link(board: Storyboard, read: 
     for part in board:
         assert all(sentence in read.text for sentence in part.sentences)
         assert part.title in read.text
+        assert not part.hard or f"(hard step {part.hard_number})" in read.text
 
 
 def test_names_are_used_once_and_all_that_is_referred_to_is_there(read: Reader) -> None:

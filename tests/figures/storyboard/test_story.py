@@ -58,6 +58,15 @@ def test_what_is_said_of_hard_steps_is_what_proofs_say(board: Storyboard) -> Non
     assert not all(part.narrow for part in hard)
 
 
+def test_a_chain_is_looked_at_in_its_order(board: Storyboard) -> None:
+    chains = [part for part in board if part.hard and part.steps[0].technique == "xy-chain"]
+    assert chains
+    for part in chains:
+        names = part.look.removeprefix("Look at ").rstrip(".").replace(" and ", ", ").split(", ")
+        places = [part.steps[0].sentence.index(f"so {name} is") for name in names]
+        assert places in (sorted(places), sorted(places, reverse=True))
+
+
 def test_other_ways_are_on_offer_and_hard(board: Storyboard) -> None:
     for part in board:
         offered = available(part.before, LEVEL)
@@ -90,6 +99,7 @@ def test_chosen_steps_are_told_alone_and_no_step_is_lost(board: Storyboard) -> N
     hard = [part for part in board if part.hard]
     few = board.chosen([2, 5])
     assert [part.steps for part in few if part.hard] == [hard[1].steps, hard[4].steps]
+    assert [part.hard_number for part in few if part.hard] == [2, 5]
     assert [step for part in few for step in part.steps] == list(board.route)
     assert [part.number for part in few] == list(range(1, len(few) + 1))
     with pytest.raises(ValueError, match=rf"there are {len(hard)} hard steps"):

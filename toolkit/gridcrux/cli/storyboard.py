@@ -30,8 +30,8 @@ Swap = Annotated[
     list[str] | None,
     typer.Option(
         metavar="N=K",
-        help="At the N-th hard step do the K-th of its other ways instead, as the page lists "
-        "them; may be repeated.",
+        help="At hard step N do the K-th of its other ways instead, as the page numbers both; "
+        "may be repeated.",
         show_default=False,
     ),
 ]
@@ -39,7 +39,7 @@ Show = Annotated[
     list[int] | None,
     typer.Option(
         metavar="N",
-        help="Tell only the N-th hard step by itself, and gather the others; may be repeated.",
+        help="Tell only hard step N by itself, and gather the others; may be repeated.",
         show_default=False,
     ),
 ]
@@ -122,6 +122,8 @@ def _swaps(texts: list[str] | None) -> dict[int, int]:
                 f"--swap {text!r}: expected the number of a hard step and that of another way, "
                 "as 3=2"
             )
+        if int(match[1]) in found:
+            raise BadInput(f"--swap {text}: hard step {match[1]} is swapped twice")
         found[int(match[1])] = int(match[2])
     return found
 
@@ -148,6 +150,7 @@ def _tell(board: Storyboard, written: list[Path], out: Path) -> None:
         ("", {"justify": "right"}),
         ("from", {"justify": "right"}),
         "part",
+        ("hard step", {"justify": "right"}),
         "status",
         ("open", {"justify": "right"}),
         ("other ways", {"justify": "right"}),
@@ -155,7 +158,10 @@ def _tell(board: Storyboard, written: list[Path], out: Path) -> None:
     for begins, part in board.timed():
         open_ = "" if part.open is None else f"{part.open}{'*' if part.narrow else ''}"
         others = str(len(part.others)) if part.hard else ""
-        shown.add_row(str(part.number), clock(begins), part.title, part.status or "", open_, others)
+        hard = str(part.hard_number or "")
+        shown.add_row(
+            str(part.number), clock(begins), part.title, hard, part.status or "", open_, others
+        )
     screen = console()
     screen.print(f"{board.headline}\n")
     screen.print(shown)

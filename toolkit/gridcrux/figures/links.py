@@ -44,10 +44,7 @@ class Links:
 
 def links_of(deduction: Deduction) -> Links | None:
     """The links of a deduction by a chain; None if it is none, or has no single order."""
-    theorem = deduction.theorem
-    if theorem is None or theorem.family not in FAMILIES or deduction.width < 2:
-        return None
-    chain = _chain_of(deduction)
+    chain = chain_of(deduction)
     if chain is None:
         return None
     layout = deduction.layout
@@ -65,8 +62,14 @@ def links_of(deduction: Deduction) -> Links | None:
     )
 
 
-def _chain_of(deduction: Deduction) -> Chain | None:
-    """The chain that excludes all of it or, failing that, the first candidate alone."""
+def chain_of(deduction: Deduction) -> Chain | None:
+    """The chain that excludes all of it or, failing that, the first candidate alone.
+
+    None for techniques that are no chains, and where the premises have no single order.
+    """
+    theorem = deduction.theorem
+    if theorem is None or theorem.family not in FAMILIES or deduction.width < 2:
+        return None
     falls = deduction.eliminates
     for removes in dict.fromkeys((falls, falls & -falls)):
         chain = read_chain(

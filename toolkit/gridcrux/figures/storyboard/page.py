@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from html import escape
 
-from gridcrux.figures.storyboard.story import Part, Storyboard, clock
+from gridcrux.figures.storyboard.story import Part, Storyboard, clock, outcome
 from gridcrux.figures.svg import scene_svg
 
 _STYLE = """
@@ -31,7 +31,8 @@ section { border-top: 1px solid #bbb; padding: 1.2rem 0; display: grid; gap: 1.2
   grid-template-columns: minmax(16rem, 27rem) 1fr; align-items: start; }
 section > h2 { grid-column: 1 / -1; }
 .look { font-weight: 600; }
-.beside { color: #444; }
+.beside, .legend { color: #444; }
+.legend { border-top: 1px solid #bbb; padding-top: 1rem; }
 .controls { position: sticky; bottom: 0; background: #fff; border-top: 1px solid #bbb;
   padding: .5rem 0; display: none; gap: .6rem; align-items: center; }
 .js .controls { display: flex; }
@@ -45,6 +46,15 @@ button[disabled] { color: #5f5f5f; }
 @media (max-width: 46rem) { section { grid-template-columns: 1fr; } }
 @media print { .controls { display: none !important; } section { break-inside: avoid; } }
 """
+
+LEGEND = (
+    "Outlined: the cells and houses that one looks up; ringed: what they have left there; struck "
+    "through: excluded; in a disc: written; in a green circle: written together. Along a chain a "
+    "thick line joins two of which at least one is true, from a blue circle to a yellow square, "
+    "and a dashed line two that are not both true; dots hold candidates together that are one "
+    "place of the chain."
+)
+"""What the marks of the boards mean."""
 
 _SCRIPT = """
 (function () {
@@ -69,7 +79,11 @@ _SCRIPT = """
     all.setAttribute("aria-pressed", yes ? "false" : "true");
   }
   back.onclick = function () { single(true); show(now - 1, true); };
-  on.onclick = function () { single(true); show(now + 1, true); };
+  on.onclick = function () {
+    var whole = !document.body.classList.contains("one");
+    single(true);
+    show(whole ? now : now + 1, true);
+  };
   all.onclick = function () { single(!document.body.classList.contains("one")); };
   document.addEventListener("keydown", function (event) {
     if (event.altKey || event.ctrlKey || event.metaKey) { return; }
@@ -106,7 +120,7 @@ def page(board: Storyboard, title: str = "A walk through a puzzle") -> str:
         '<a class="skip" href="#parts">to the first part</a>\n'
         f"<header><h1>{escape(title)}</h1><p>{escape(board.headline)}.</p></header>\n"
         f'<nav aria-label="chapters"><ol>{items}</ol></nav>\n'
-        f'<main id="parts">\n{sections}</main>\n'
+        f'<main id="parts">\n{sections}<p class="legend">{escape(LEGEND)}</p></main>\n'
         '<nav class="controls" aria-label="one part at a time">'
         '<button id="back" type="button">back</button>'
         '<button id="on" type="button">on</button>'
@@ -120,16 +134,18 @@ def _section(part: Part) -> str:
     said = f'<p class="look">{escape(part.look)}</p>' if part.look else ""
     said += f"<p>{escape(part.why)}</p>"
     said += "".join(f"<p>{escape(text)}</p>" for text in (part.falls, part.opens) if text)
+    number = f" <small>(hard step {part.hard_number})</small>" if part.hard else ""
     if part.beside:
         said += f'<p class="beside">{escape(part.beside)}</p>'
     if part.others:
         ways = f"{len(part.others)} other way{'' if len(part.others) == 1 else 's'}"
         items = "".join(
-            f"<li>{escape(step.technique)}: {escape(step.sentence)}</li>" for step in part.others
+            f"<li>{escape(step.technique)}, {escape(outcome(step))}: {escape(step.sentence)}</li>"
+            for step in part.others
         )
         said += f"<details><summary>{ways}</summary><ol>{items}</ol></details>"
     return (
         f'<section id="part-{part.number}" tabindex="-1" aria-labelledby="head-{part.number}">'
-        f'<h2 id="head-{part.number}">{part.number}. {escape(part.title)}</h2>'
+        f'<h2 id="head-{part.number}">{part.number}. {escape(part.title)}{number}</h2>'
         f"<div>{scene_svg(part.scene)}</div><div>{said}</div></section>\n"
     )

@@ -17,6 +17,7 @@ from typing import Any
 
 import pandas as pd
 
+from gridcrux.figures.links import chain_of
 from gridcrux.figures.scene import Scene, board_scene
 from gridcrux.figures.svg import scene_svg
 from gridcrux.grids.state import State
@@ -58,6 +59,7 @@ PART_COLUMNS = {
     "begins": "seconds after the beginning at which it begins, if all is said at the stated speed",
     "seconds": "how long it takes to say it",
     "kind": "easy (steps gathered) or hard (one step)",
+    "hard_step": "number of a hard step among the hard ones of the whole walk, from 1",
     "title": "what the chapter is called",
     "first_step": "number of its first step in the route, from 1",
     "steps": "how many steps it has",
@@ -81,6 +83,7 @@ class Part:
     steps : its steps; one, if it is hard.
     hard : whether it is above what counts as easy.
     status : of a hard step: essential, replaceable or idle.
+    hard_number : of a hard step: its number among the hard ones of the whole walk, from 1.
     open : of a hard step: how many hard deductions were open before it.
     narrow : whether no hard step of the route has fewer open.
     others : what else could be done instead of a hard step, in the order in which it can be
@@ -95,6 +98,7 @@ class Part:
     steps: tuple[Deduction, ...]
     hard: bool
     status: str | None = None
+    hard_number: int | None = None
     open: int | None = None
     narrow: bool = False
     others: tuple[Deduction, ...] = ()
@@ -111,7 +115,7 @@ class Part:
         if self.hard:
             step = self.steps[0]
             many = step.places is None and step.eliminates.bit_count() > MOST_NAMED
-            falls = f"{step.eliminates.bit_count()} candidates" if many else _falls(step)
+            falls = f"{step.eliminates.bit_count()} candidates" if many else outcome(step)
             return f"{step.technique}: {falls}"
         if not self.steps:
             return "nothing to do"
@@ -126,7 +130,12 @@ class Part:
         """What to look at."""
         if not self.hard:
             return ""
-        names = [name.removeprefix("cell ") for name in self.steps[0].premise_names]
+        step = self.steps[0]
+        chain = chain_of(step)
+        # Along a chain in its order, as the sentence goes.
+        along = [rule for link in chain.links for rule in link.premises] if chain else []
+        order = along if sorted(along) == list(step.premises) else list(step.premises)
+        names = (step.layout.rules[rule].name.removeprefix("cell ") for rule in order)
         return f"Look at {listing(names)}."
 
     @property
@@ -240,6 +249,7 @@ class Storyboard:
                     "begins": begins,
                     "seconds": self.seconds(part),
                     "kind": "hard" if part.hard else "easy",
+                    "hard_step": part.hard_number,
                     "title": part.title,
                     "first_step": part.first,
                     "steps": len(part.steps),
@@ -249,7 +259,9 @@ class Storyboard:
                     "narrow": part.narrow,
                 }
             )
-        return pd.DataFrame(rows, columns=list(PART_COLUMNS)).astype({"open": "Int64"})
+        return pd.DataFrame(rows, columns=list(PART_COLUMNS)).astype(
+            {"hard_step": "Int64", "open": "Int64"}
+        )
 
     @property
     def chapters(self) -> str:
@@ -380,6 +392,7 @@ def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
                 part = replace(
                     part,
                     status=judged.statuses[first - 1],
+                    hard_number=sum(each.hard for each in parts) + 1,
                     open=moments[first].open,
                     narrow=first in narrow,
                     others=_others(part.before, part.steps[0], found.repertoire, easy),
@@ -430,11 +443,11 @@ def _gathered(parts: list[Part]) -> Part:
     """Parts told as one."""
     steps = tuple(step for part in parts for step in part.steps)
     if len(parts) == 1:
-        return replace(parts[0], hard=False)
+        return replace(parts[0], hard=False, hard_number=None)
     return Part(parts[0].number, parts[0].first, parts[0].before, parts[-1].after, steps, False)
 
 
-def _falls(step: Deduction) -> str:
+def outcome(step: Deduction) -> str:
     """What a step comes to, short: ``"r1c2=3"``, ``"neither r1c2=4 nor r1c3=4"``."""
     names = step.elimination_names
     if step.placement_name:
