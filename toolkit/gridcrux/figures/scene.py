@@ -27,6 +27,9 @@ NAME = 0.26
 _BEND = 0.16
 """How far a link bends to its left, in its own length, to pass beside what lies between."""
 
+_NEAR = 3.2
+"""Up to so many radii apart candidates count as neighbours."""
+
 _INSET = 0.06
 _ROOM = 0.82
 """Width and height of the part of a cell that candidates share."""
@@ -245,15 +248,17 @@ def _links(layout: Layout, links: Links) -> Iterator[Mark]:
             if not length:
                 continue
             right, down = (x2 - x1) / length, (y2 - y1) / length
-            bend = 0.0 if role == "together" else _BEND * length
+            # Neighbours leave no room between them: their link goes round the outside.
+            along, aside = (0.5, 3**0.5 / 2) if length < _NEAR * radius else (1.0, 0.0)
+            bend = 0.0 if role == "together" else max(_BEND * length, 2.4 * radius * aside)
             yield Curve(
                 role,
-                x1 + right * radius,
-                y1 + down * radius,
+                x1 + (right * along + down * aside) * radius,
+                y1 + (down * along - right * aside) * radius,
                 (x1 + x2) / 2 + down * bend,
                 (y1 + y2) / 2 - right * bend,
-                x2 - right * radius,
-                y2 - down * radius,
+                x2 - (right * along - down * aside) * radius,
+                y2 - (down * along + right * aside) * radius,
             )
 
 
