@@ -60,11 +60,13 @@ def test_no_child_is_left_when_the_time_is_up() -> None:
     clauses += [
         [-(p * 14 + h + 1), -(q * 14 + h + 1)] for h in holes for p in pigeons for q in range(p)
     ]
+    # Other tests of this process may have left workers that end later.
+    before = {child.pid for child in psutil.Process().children()}
     begin = time.monotonic()
     endless = request(clauses=clauses, variables=300)
     assert call("pyganak", endless, Deadline(0.4)) is None
-    assert time.monotonic() - begin < 2.0
-    assert not psutil.Process().children()
+    assert time.monotonic() - begin < 3.0
+    assert not {child.pid for child in psutil.Process().children()} - before
 
 
 def test_failure_says_what_happened() -> None:
