@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from gridcrux.grids.arrays import (
     from_words,
     geometry,
+    open_candidates,
     placed_cells,
     state_words,
     to_words,
@@ -96,3 +97,11 @@ def test_a_state_as_arrays():
     assert from_words(state_words(state)) == state.open
     assert np.flatnonzero(placed_cells(state)).tolist() == [0, 80]
     assert placed_cells(state).shape == (81,)
+
+
+@each_layout
+def test_open_candidates_are_those_of_the_state(layout):
+    state = State.empty(layout).with_placed(layout.cells + 2).without(1 << 3)
+    found = open_candidates(state)
+    assert (found.dtype, found.shape) == (np.bool_, (layout.size, layout.cells))
+    assert np.flatnonzero(found.ravel()).tolist() == list(bits(state.open))

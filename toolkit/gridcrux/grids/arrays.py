@@ -95,6 +95,14 @@ def state_words(state: State) -> Words:
     return to_words(state.open, word_count(state.layout))
 
 
+def open_candidates(state: State) -> NDArray[np.bool_]:
+    """(n, C) whether each digit is open in each cell."""
+    layout = state.layout
+    raw = np.frombuffer(state.open.to_bytes(-(-layout.candidates // 8), "little"), np.uint8)
+    bits = np.unpackbits(raw, count=layout.candidates, bitorder="little")
+    return bits.reshape(layout.size, layout.cells).astype(np.bool_)
+
+
 def placed_cells(state: State) -> NDArray[np.uint8]:
     """For each cell 1 where its digit is written."""
     return np.array([state.placed >> cell & 1 for cell in range(state.layout.cells)], np.uint8)

@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 from gridcrux.engines.bands.fillings import Outline
 from gridcrux.engines.bands.join import Stack, stack
 from gridcrux.engines.bands.partitions import ALL, DIGITS, LINES, Numbers
+from gridcrux.grids.arrays import open_candidates
 from gridcrux.grids.layout import NINE
 from gridcrux.grids.state import State
-
-CANDIDATE_BYTES = (NINE.candidates + 7) // 8
 
 MOST_ENTRIES = 300_000_000
 """Numbers of fillings kept for a band, at two bytes each."""
@@ -82,9 +81,7 @@ def plan(state: State) -> Plan:
         raise ValueError(
             f"only 9x9 with boxes is counted by its bands; the layout is {state.layout.name}"
         )
-    words = np.frombuffer(state.open.to_bytes(CANDIDATE_BYTES, "little"), np.uint8)
-    grid = np.unpackbits(words, bitorder="little")[: NINE.candidates].astype(np.bool_)
-    grid = grid.reshape(DIGITS, DIGITS, DIGITS)
+    grid = open_candidates(state).reshape(DIGITS, DIGITS, DIGITS)
     return min((_plan(grid), _plan(grid.transpose(0, 2, 1))), key=lambda each: each.terms)
 
 

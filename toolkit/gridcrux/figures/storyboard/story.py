@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from html import escape
 from itertools import groupby
 from typing import Any
@@ -177,7 +178,7 @@ class Part:
             said += f" {_plural(self.open, 'hard deduction')} open here; {where}."
         return said
 
-    @property
+    @cached_property
     def scene(self) -> Scene:
         """The picture: a hard step over the state before it, or what easy steps wrote."""
         if self.hard:
@@ -371,8 +372,9 @@ def storyboard(
 
 def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
     judged = judge(found)
-    moments = {moment.step: moment for moment in crux_profile(found, above).moments}
-    narrow = set(crux_profile(found, above).crux)
+    profile = crux_profile(found, above)
+    moments = {moment.step: moment for moment in profile.moments}
+    narrow = set(profile.crux)
     states = list(found.states())
     parts: list[Part] = []
     numbers = range(1, len(found) + 1)

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from gridcrux.engines.kernel import status
 from gridcrux.engines.protocol import ThreeValued
+from gridcrux.grids.arrays import open_candidates
 from gridcrux.grids.state import State
 from gridcrux.proofs.consistency.filters import (
     BOUNDS,
@@ -125,9 +126,7 @@ and locked candidates no sets; failed literals see all that is locked, but not a
 def _domains(state: State) -> NDArray[np.uint32]:
     """The open digits of each cell of a state, as the only row of a table."""
     layout = state.layout
-    raw = np.frombuffer(state.open.to_bytes(-(-layout.candidates // 8), "little"), np.uint8)
-    bits = np.unpackbits(raw, count=layout.candidates, bitorder="little")
-    digits = bits.reshape(layout.size, layout.cells).astype(np.uint32)
+    digits = open_candidates(state).astype(np.uint32)
     return (digits << np.arange(layout.size, dtype=np.uint32)[:, None]).sum(
         axis=0, dtype=np.uint32, keepdims=True
     )
