@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from browser.pictures import keep
 from gridcrux.figures.storyboard import Storyboard, storyboard
 from gridcrux.figures.storyboard.page import page
 from gridcrux.grids.text import read_puzzle
@@ -94,7 +95,8 @@ def test_a_chapter_opens_by_the_enter_key(opened: Any, board: Storyboard) -> Non
     last = f"part-{len(board)}"
     opened.locator(f'a[href="#{last}"]').press("Enter")
     assert opened.evaluate("() => location.hash") == f"#{last}"
-    assert opened.locator("#where").inner_text() == f"part {len(board)} of {len(board)}"
+    told = f"part {len(board)} of {len(board)}"
+    opened.wait_for_function(f"() => document.querySelector('#where').textContent === '{told}'")
 
 
 def test_arrows_show_one_part_after_another(opened: Any, board: Storyboard) -> None:
@@ -103,7 +105,7 @@ def test_arrows_show_one_part_after_another(opened: Any, board: Storyboard) -> N
         opened.keyboard.press("ArrowRight")
         assert seen(opened) == [f"part-{number}"]
         assert focused(opened) == f"part-{number}"
-        assert outlined(opened)
+        assert opened.evaluate("() => location.hash") == f"#part-{number}"
     opened.keyboard.press("ArrowRight")
     assert seen(opened) == [f"part-{len(board)}"]
     assert opened.locator("#on").is_disabled()
@@ -111,6 +113,47 @@ def test_arrows_show_one_part_after_another(opened: Any, board: Storyboard) -> N
     assert seen(opened) == [f"part-{len(board) - 1}"]
     opened.locator("#all").press("Enter")
     assert len(seen(opened)) == len(board)
+
+
+def test_keys_lead_to_both_ends_and_back_to_all(opened: Any, board: Storyboard) -> None:
+    opened.keyboard.press("End")
+    assert len(seen(opened)) == len(board)
+    opened.keyboard.press("ArrowRight")
+    for key, number in (("End", len(board)), ("Home", 1)):
+        opened.keyboard.press(key)
+        assert seen(opened) == [f"part-{number}"]
+    opened.keyboard.press("Escape")
+    assert len(seen(opened)) == len(board)
+
+
+def test_an_address_leads_to_its_part(opened: Any, address: str, board: Storyboard) -> None:
+    opened.goto(f"{address}#part-3")
+    opened.reload()
+    assert opened.locator("#where").inner_text() == f"part 3 of {len(board)}"
+    opened.keyboard.press("ArrowRight")
+    assert seen(opened) == ["part-3"]
+    opened.evaluate("() => { location.hash = 'part-2'; }")
+    opened.wait_for_function(
+        "() => document.querySelector('#where').textContent.startsWith('part 2')"
+    )
+    assert seen(opened) == ["part-2"]
+
+
+def test_alone_a_board_is_larger_and_nothing_else_is_in_the_way(opened: Any) -> None:
+    board = opened.locator("#part-2 svg")
+    before = board.bounding_box()
+    opened.set_viewport_size({"width": 1600, "height": 1000})
+    opened.keyboard.press("ArrowRight")
+    opened.keyboard.press("ArrowRight")
+    assert board.bounding_box()["width"] > 1.5 * before["width"]
+    assert not opened.locator(".contents").is_visible()
+    for width, height in ((1600, 1000), (1000, 620)):
+        opened.set_viewport_size({"width": width, "height": height})
+        # The whole board is on the screen, above the buttons.
+        shown = board.bounding_box()
+        assert shown["y"] >= 0
+        assert shown["y"] + shown["height"] <= opened.locator(".controls").bounding_box()["y"]
+    keep(opened, "storyboard_page")
 
 
 def test_it_can_be_read_without_scripts(browser: Any, address: str, board: Storyboard) -> None:
@@ -147,6 +190,8 @@ def test_a_narrow_screen_scrolls_one_way(opened: Any, one: bool) -> None:
     widths = "() => [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
     whole, shown = opened.evaluate(widths)
     assert whole <= shown == NARROW["width"]
+    if one:
+        keep(opened, "storyboard_narrow")
     for picture in opened.locator("section:visible svg").all():
         box = picture.bounding_box()
         assert box["x"] >= 0

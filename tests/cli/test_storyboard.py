@@ -36,7 +36,7 @@ def test_all_kinds_of_files_are_written_and_named(run, tmp_path):
 def test_a_step_is_swapped_for_a_listed_way(told):
     before = told("--file", "html")
     hard = [part for part in before["parts"] if part["kind"] == "hard"]
-    other = hard[0]["others"][1]
+    other = [*hard[0]["same"], *hard[0]["others"]][1]
     after = told("--file", "html", "--swap", "1=2")
     swapped = next(part for part in after["parts"] if part["kind"] == "hard")
     assert swapped["technique"] == other["technique"]
@@ -64,10 +64,25 @@ def test_what_counts_as_easy_is_a_choice(told):
     assert not names & {"pointing", "claiming", "naked-pair", "hidden-pair"}
 
 
+def test_every_step_can_have_its_picture(told):
+    parts = told("--file", "html", "--above", "nothing")["parts"]
+    assert all(part["steps"] == 1 for part in parts)
+
+
+@pytest.mark.parametrize(("name", "message"), [("", "expected the name of"), ("f", "is a file")])
+def test_what_is_no_folder_is_told(run, tmp_path, name, message):
+    (tmp_path / "f").write_text("kept")
+    out = tmp_path / name if name else ""
+    result = run("storyboard", PUZZLE, "--out", out, "--level", "fish", "--file", "html")
+    assert (result.exit_code, message in result.stderr) == (2, True), result.stderr
+    assert (tmp_path / "f").read_text() == "kept"
+
+
 def test_a_walk_that_gets_stuck_is_written_and_told(run, tmp_path):
     result = run("storyboard", STUCK, "--out", tmp_path, "--level", "singles", "--file", "html")
     assert result.exit_code == 1
     assert "stuck" in result.stdout
+    assert "There is one solution, so something else leads on" in " ".join(result.stdout.split())
     assert (tmp_path / "index.html").exists()
 
 
@@ -79,7 +94,7 @@ def test_a_walk_that_gets_stuck_is_written_and_told(run, tmp_path):
         (["--swap", "1=1", "--swap", "1=2"], "hard step 1 is swapped twice"),
         (["--show", 99], "none has the number 99"),
         (["--file", "doc"], "no file of kind 'doc'"),
-        (["--words-per-minute", 0], "expected a number above 0"),
+        (["--words-per-minute", 0], "expected a number from 40 to 400"),
         (["--above", "heaven"], "no level is called 'heaven'"),
     ],
 )

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from gridcrux.figures.links import FAMILIES, Links, links_of
-from gridcrux.figures.scene import Curve, Disc, Rect, Slots, board_scene
+from gridcrux.figures.links import FAMILIES, MOST_FALLING, Links, links_of
+from gridcrux.figures.marks import Curve, Disc, Line, Rect
+from gridcrux.figures.scene import board_scene
+from gridcrux.figures.slots import Slots
 from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.deduction import Deduction
@@ -49,7 +51,6 @@ def test_every_weak_link_is_a_conflict(steps: list[Step]) -> None:
 
 def test_links_alternate_from_node_to_node(steps: list[Step]) -> None:
     for _, step, links in steps:
-        assert not links.first & links.second
         assert len(links.strong) - 1 <= len(links.weak) <= len(links.strong)
         for number, (one, two) in enumerate(links.strong):
             assert (links.first | links.second) >> one & 1
@@ -78,7 +79,11 @@ def test_a_scene_shows_each_link_from_rim_to_rim(steps: list[Step]) -> None:
         layout = state.layout
         scene = board_scene(state, step)
         radius = Slots.of(layout.size).radius
-        for role, pairs in (("strong-link", links.strong), ("weak-link", links.weak)):
+        for role, pairs in (
+            ("strong-link", links.strong),
+            ("weak-link", links.weak),
+            ("fall-link", links.falling),
+        ):
             curves = [m for m in scene.marks if isinstance(m, Curve) and m.role == role]
             assert len(curves) == len([pair for pair in pairs if pair[0] != pair[1]])
             for curve, (one, two) in zip(curves, pairs, strict=True):
@@ -89,13 +94,46 @@ def test_a_scene_shows_each_link_from_rim_to_rim(steps: list[Step]) -> None:
                     assert (x - middle[0]) ** 2 + (y - middle[1]) ** 2 == pytest.approx(radius**2)
 
 
+def test_what_falls_is_joined_to_both_ends(steps: list[Step]) -> None:
+    joined = 0
+    for state, step, links in steps:
+        if not links.falling:
+            assert (
+                len(links.weak) == len(links.strong) or step.eliminates.bit_count() > MOST_FALLING
+            )
+            continue
+        fallen = 0
+        for one, two in links.falling:
+            assert step.eliminates >> two & 1
+            assert state.layout.conflicts[one] >> two & 1
+            fallen |= 1 << two
+        # Once to the first node of the first link, and once to the second of the last.
+        ends = [(links.first >> one & 1, links.second >> one & 1) for one, _ in links.falling]
+        assert ends == [(1, 0), (0, 1)] * fallen.bit_count()
+        joined += 1
+    assert joined > 20
+
+
+def test_arrows_end_where_their_link_ends(steps: list[Step]) -> None:
+    for state, step, _ in steps[:40]:
+        marks = board_scene(state, step).marks
+        for kind in ("weak", "fall"):
+            curves = [m for m in marks if isinstance(m, Curve) and m.role == f"{kind}-link"]
+            tips = [m for m in marks if isinstance(m, Line) and m.role == f"{kind}-tip"]
+            assert sorted((m.x1, m.y1) for m in tips) == sorted(2 * [(m.x2, m.y2) for m in curves])
+
+
 def test_the_two_nodes_differ_in_shape(steps: list[Step]) -> None:
-    for state, step, links in steps[:40]:
+    both = [each for each in steps if each[2].first & each[2].second]
+    assert both
+    for state, step, links in (*steps[:40], *both):
         marks = board_scene(state, step).marks
         discs = [m for m in marks if m.role == "first-node"]
         squares = [m for m in marks if m.role == "second-node"]
+        rings = [m for m in marks if m.role == "both-nodes"]
         shown = ~step.eliminates
-        assert len(discs) == (links.first & shown).bit_count()
+        assert len(discs) == (links.first & ~links.second & shown).bit_count()
+        assert len(rings) == (links.first & links.second & shown).bit_count()
         assert len(squares) == (links.second & shown).bit_count()
         assert all(isinstance(mark, Disc) for mark in discs)
         assert all(isinstance(mark, Rect) for mark in squares)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from gridcrux.figures.marks import Disc, Label, Rect
 from gridcrux.figures.palette import STYLES
-from gridcrux.figures.scene import EDGE, MARGIN, Disc, Label, Rect, Slots, board_scene, describe
+from gridcrux.figures.scene import board_scene, describe
+from gridcrux.figures.slots import Slots, frame, name_size
 from gridcrux.grids.layout import SYMBOLS, named
 from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import read_puzzle
@@ -82,7 +84,7 @@ def test_no_two_kinds_of_mark_differ_by_colour_alone():
     looks = [
         (bool(s.fill), bool(s.stroke), s.width, s.opacity, s.bold, s.dash) for s in STYLES.values()
     ]
-    text = ("given", "written", "placed", "candidate", "base", "excluded", "name")
+    text = ("given", "written", "placed", "candidate", "base", "excluded", "name", "key", "tag")
     # Labels differ by weight, size, or the disc, ring or strike that comes with them.
     alone = [look for role, look in zip(STYLES, looks, strict=True) if role not in text]
     solid = [look for look in alone if look != (True, False, 0.0, 1.0, False, None)]
@@ -100,8 +102,61 @@ def test_words_say_the_same():
 
 def test_candidates_can_be_read_where_a_board_is_printed_six_centimetres_wide():
     """Five points, which is small print; the board has its margins within the six centimetres."""
-    across = MARGIN + 9 + EDGE
-    points = Slots.of(9).font_size / across * 6 / 2.54 * 72
+    points = Slots.of(9).font_size / frame(9).width * 6 / 2.54 * 72
     assert points >= 5
     # And they stand apart: a digit of this font is less than two thirds of its size wide.
     assert Slots.of(9).font_size * 2 / 3 < 2 * Slots.of(9).radius
+
+
+@pytest.mark.parametrize("name", ["3x4", "4x4"])
+def test_a_large_board_has_a_key_that_can_be_read_at_six_centimetres(name):
+    """Candidates are too small there; the key says which digit has which place."""
+    layout = named(name)
+    n = layout.size
+    scene = board_scene(State.empty(layout))
+    key = marks(scene, "key", Label)
+    assert [m.text for m in key[:n]] == list(SYMBOLS[:n])
+    assert [m.text for m in key[n:]] == [f"{SYMBOLS[d]} = {d + 1}" for d in range(9, n)]
+    corner = min(m.x for m in key[:n]), min(m.y for m in key[:n])
+    slots = Slots.of(n)
+    side = (key[1].x - key[0].x) * slots.columns / 0.82
+    for digit, mark in enumerate(key[:n]):
+        right, down = (a - b for a, b in zip(slots.place(digit), slots.place(0), strict=True))
+        assert (mark.x, mark.y) == pytest.approx(
+            (corner[0] + side * right, corner[1] + side * down)
+        )
+    points = 6 / 2.54 * 72 / scene.frame.width
+    assert min(m.size for m in key) * points >= 5
+    assert name_size(n) * points >= 4
+    for mark in key:
+        half = len(mark.text) * mark.size / 3
+        assert mark.x - half >= 0
+        assert mark.x + half <= scene.frame.right
+        assert n < mark.y < scene.frame.bottom
+    assert not marks(board_scene(State.empty(named("3x3"))), "key", Label)
+
+
+def test_houses_that_are_no_rows_or_columns_have_their_names():
+    tagged = 0
+    for state, step in STATES:
+        scene = board_scene(state, step)
+        houses = {name.split(" in ")[1] for name in step.premise_names if " in " in name}
+        boxes = {name for name in houses if name.startswith("box")}
+        tags = marks(scene, "tag", Label)
+        assert {m.text for m in tags} == boxes
+        for mark in tags:
+            (house,) = [h for h in state.layout.houses if h.name == mark.text]
+            assert int(mark.y) * 9 + int(mark.x) in house.cells
+        tagged += len(tags)
+    assert tagged
+
+
+def test_chosen_candidates_and_cells_are_marked_and_no_others():
+    state = STATES[-1][0]
+    chosen = state.open & ~(1 << 5)
+    scene = board_scene(state, highlight=chosen, framed=1 << 40 | 1 << 3)
+    shown = sorted((cell_of(m, 9)) for m in marks(scene, "highlight", Rect))
+    assert shown == sorted(c % 81 for c in bits(chosen))
+    assert [cell_of(m, 9) for m in marks(scene, "highlight-cell", Rect)] == [3, 40]
+    plain = board_scene(state)
+    assert [m for m in scene.marks if not m.role.startswith("highlight")] == list(plain.marks)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 
-from gridcrux.figures.svg import board_svg
+from gridcrux.figures.scene import board_scene
+from gridcrux.figures.svg import board_svg, scene_svg
 from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
@@ -44,6 +46,16 @@ def test_what_is_excluded_is_struck_through():
         assert len(texts(svg, "excluded")) == step.eliminates.bit_count()
         drawn += 1
     assert drawn
+
+
+def test_a_picture_without_a_title_is_hidden_from_those_who_listen():
+    blank = State.empty(boxes(2, 2))
+    told, untold = (scene_svg(replace(board_scene(blank), title=title)) for title in ("Quay", ""))
+    assert ElementTree.fromstring(told).find(f"{SPACE}title").text == "Quay"
+    root = ElementTree.fromstring(untold)
+    assert root.get("aria-hidden") == "true"
+    assert root.get("role") is None
+    assert root.find(f"{SPACE}title") is None
 
 
 @pytest.mark.parametrize("shape", [(2, 2), (2, 3), (3, 3), (3, 4), (4, 4)])

@@ -9,8 +9,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gridcrux.figures.storyboard.story import STATUS_WORDS
-from gridcrux.figures.svg import board_svg
+from gridcrux.figures.scene import board_scene
+from gridcrux.figures.storyboard.part import STATUS_WORDS
+from gridcrux.figures.svg import board_svg, scene_svg
 from gridcrux.figures.widget import step_through
 from gridcrux.figures.widget.highlight import (
     ALL,
@@ -18,7 +19,7 @@ from gridcrux.figures.widget.highlight import (
     CANDIDATES,
     MARKS,
     cells_with,
-    highlighted,
+    marked,
     places_in_words,
 )
 from gridcrux.grids.layout import boxes
@@ -38,13 +39,14 @@ def judged() -> Any:
     return crux(read_puzzle(PUZZLE), LEVELS["fish"])
 
 
-def overlay(picture: str) -> ElementTree.Element:
-    """The marks of a picture, which come before the lines and the digits."""
+def overlay(picture: str, role: str) -> list[tuple[int, int]]:
+    """Row and column of each mark of a role, which come before the lines and the digits."""
     groups = [group.get("class") for group in ElementTree.fromstring(picture).iter(f"{SPACE}g")]
     drawn = [name for name in groups if name]
-    assert drawn.index("highlight") < drawn.index("line") < drawn.index("given")
-    (found,) = ElementTree.fromstring(picture).findall(f"{SPACE}g[@class='highlight']/{SPACE}path")
-    return found
+    assert drawn.index(role) < drawn.index("line") < drawn.index("border")
+    (found,) = ElementTree.fromstring(picture).findall(f"{SPACE}g[@class='{role}']")
+    rects = found.iter(f"{SPACE}rect")
+    return [(int(float(each.get("y")) // 44), int(float(each.get("x")) // 44)) for each in rects]
 
 
 def test_every_step_is_shown_with_its_sentence_and_status(judged: Any) -> None:
@@ -103,9 +105,9 @@ def test_digits_are_marked_in_every_state(judged: Any) -> None:
         widget.digits[6].value = True
         assert widget.marked == [7]
         shown = [cell for cell in range(81) if 7 in widget.state.digits_of(cell)]
-        assert overlay(widget.board.value).get("d").count("M") == len(shown)
+        assert len(overlay(widget.board.value, "highlight")) == len(shown)
         widget.marks.value = ANY
-        assert overlay(widget.board.value).get("d").count("z") == len(shown)
+        assert len(overlay(widget.board.value, "highlight-cell")) == len(shown)
         widget.marks.value = CANDIDATES
         widget.digits[6].value = False
         assert "highlight" not in widget.board.value
@@ -127,9 +129,10 @@ def test_marks_stand_where_the_digits_are(shape: tuple[int, int], marks: str) ->
         least = 2 if marks == ALL else 1
         wanted = [cell for cell, each in enumerate(open_) if len(each) >= least]
         assert cells_with(state, chosen, marks) == wanted
-    path = overlay(highlighted(board_svg(state), state, chosen, marks)).get("d")
-    starts = [each.replace("h", " ").split()[:2] for each in path.split("M")[1:]]
-    places = [int(float(y) // 44) * layout.size + int(float(x) // 44) for x, y in starts]
+    candidates, cells = marked(state, chosen, marks)
+    picture = scene_svg(board_scene(state, highlight=candidates, framed=cells))
+    role = "highlight" if marks == CANDIDATES else "highlight-cell"
+    places = [row * layout.size + column for row, column in overlay(picture, role)]
     assert places == wanted
 
 

@@ -8,11 +8,14 @@ import pandas as pd
 import pytest
 from PIL import Image
 
+from gridcrux.figures.legend import legend_of
+from gridcrux.figures.palette import STYLES
 from gridcrux.figures.storyboard import Storyboard, storyboard
 from gridcrux.figures.storyboard.files import (
     LEAST_SECONDS,
     MOST_SECONDS,
-    document,
+    legend,
+    picture,
     write_storyboard,
 )
 from gridcrux.grids.text import read_puzzle
@@ -30,6 +33,7 @@ def test_all_files_are_there_and_the_same_again(board: Storyboard, tmp_path: Pat
     first = write_storyboard(board, tmp_path / "one")
     names = {path.name for path in first}
     pictures = {f"part-{part.number:02d}.{kind}" for part in board for kind in ("svg", "png")}
+    pictures |= {"legend.svg", "legend.png"}
     assert names == pictures | {
         "chapters.txt",
         "parts.csv",
@@ -45,7 +49,7 @@ def test_all_files_are_there_and_the_same_again(board: Storyboard, tmp_path: Pat
 def test_what_an_earlier_walk_left_is_gone_and_other_files_are_not(
     board: Storyboard, tmp_path: Path
 ) -> None:
-    for name in ("part-99.png", "part-07.svg", "notes.txt", "part-x.png"):
+    for name in ("part-99.png", "part-07.svg", "legend.png", "notes.txt", "part-x.png"):
         (tmp_path / name).write_text("old")
     write_storyboard(board, tmp_path, ("svg",))
     left = {path.name for path in tmp_path.iterdir() if path.read_bytes() == b"old"}
@@ -66,10 +70,39 @@ def test_the_moving_picture_has_a_frame_a_part(board: Storyboard, tmp_path: Path
             assert 1000 * LEAST_SECONDS <= moving.info["duration"] <= 1000 * MOST_SECONDS
 
 
-def test_the_document_has_a_page_a_part(board: Storyboard) -> None:
-    drawn = document(board)
-    assert drawn.startswith(b"%PDF")
-    assert drawn.count(b"/Type /Page ") == len(board)
+def test_titles_are_below_the_boards_that_move(board: Storyboard) -> None:
+    for part in board:
+        plain, titled = picture(part), picture(part, caption=True)
+        (text,) = titled.texts
+        assert text.get_text().replace("\n", " ") == f"{part.number}. {part.title}"
+        assert not plain.texts
+        box, whole = text.get_window_extent(), titled.bbox
+        assert box.x1 <= whole.x1
+        assert box.y0 >= 0
+        assert box.y1 <= titled.axes[0].get_window_extent().y0
+
+
+def test_the_legend_says_what_is_drawn_and_no_more(board: Storyboard) -> None:
+    entries = legend_of(part.scene for part in board)
+    roles = {mark.role for part in board for mark in part.scene.marks}
+    assert {entry.role for entry in entries} <= roles
+    figure = legend(board)
+    said = [text.get_text().replace("\n", " ") for text in figure.texts]
+    assert said == [entry.words for entry in entries]
+    assert len(figure.axes) == len(entries) > 3
+    assert {mark.role for entry in entries for mark in entry.scene.marks} <= set(STYLES)
+
+
+def test_what_stands_in_the_way_is_told_before_anything_goes(
+    board: Storyboard, tmp_path: Path
+) -> None:
+    (tmp_path / "parts.csv").write_text("old")
+    (tmp_path / "index.html").mkdir()
+    with pytest.raises(IsADirectoryError, match=r"is a folder where a file is to be written"):
+        write_storyboard(board, tmp_path, ("html",))
+    assert (tmp_path / "parts.csv").read_text() == "old"
+    with pytest.raises(NotADirectoryError, match="expected a folder"):
+        write_storyboard(board, tmp_path / "parts.csv", ("html",))
 
 
 def test_unknown_kinds_are_refused(board: Storyboard, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from gridcrux.figures.legend import legend_of
 from gridcrux.figures.storyboard import Storyboard, storyboard
 from gridcrux.figures.storyboard.page import page
 from gridcrux.grids.text import read_puzzle
@@ -58,11 +59,34 @@ def test_every_part_has_a_heading_a_picture_and_a_link(board: Storyboard, read: 
     links = [attrs["href"] for tag, attrs in read.tags if tag == "a"]
     assert [each["id"] for each in sections] == [f"part-{part.number}" for part in board]
     assert [f"#{each['id']}" for each in sections] == links[1:]
-    assert sum(tag == "svg" for tag, _ in read.tags) == len(board)
+    pictures = [attrs for tag, attrs in read.tags if tag == "svg"]
+    assert sum(attrs.get("role") == "img" for attrs in pictures) == len(board)
+    entries = legend_of(part.scene for part in board)
+    assert sum(attrs.get("aria-hidden") == "true" for attrs in pictures) == len(entries)
+    assert all(entry.words in read.text for entry in entries)
     for part in board:
         assert all(sentence in read.text for sentence in part.sentences)
         assert part.title in read.text
         assert not part.hard or f"(hard step {part.hard_number})" in read.text
+
+
+def test_other_ways_are_numbered_as_one_chooses_them(board: Storyboard, read: Reader) -> None:
+    starts = [
+        int(attrs["start"] or 0) for tag, attrs in read.tags if tag == "ol" and attrs.get("start")
+    ]
+    wanted = []
+    for part in board:
+        wanted += [1] if part.same else []
+        wanted += [len(part.same) + 1] if part.others else []
+        for way in part.ways:
+            assert f"{way.technique}, " in read.text
+            assert way.sentence in read.text
+    assert starts == wanted
+
+
+def test_why_it_ends_is_on_the_page() -> None:
+    stuck = storyboard(read_puzzle("1... .... .... ...."), LEVELS["fish"])
+    assert "There are several solutions" in page(stuck)
 
 
 def test_names_are_used_once_and_all_that_is_referred_to_is_there(read: Reader) -> None:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from gridcrux.figures.storyboard import Storyboard, storyboard
-from gridcrux.figures.storyboard.story import PART_COLUMNS, clock, spoken_words
+from gridcrux.figures.storyboard.story import NOTHING, PART_COLUMNS, SHORTEST_CHAPTER
+from gridcrux.figures.storyboard.words import clock, ending, spoken_words
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.essential import judge
 from gridcrux.proofs.hard.profile import crux_profile
@@ -70,11 +73,21 @@ def test_a_chain_is_looked_at_in_its_order(board: Storyboard) -> None:
 def test_other_ways_are_on_offer_and_hard(board: Storyboard) -> None:
     for part in board:
         offered = available(part.before, LEVEL)
-        for step in part.others:
+        for step in part.ways:
             assert step in offered
             assert step.technique not in SINGLES
             assert step != part.steps[0]
-        assert bool(part.others) <= part.hard
+        assert bool(part.ways) <= part.hard
+        for step in part.same:
+            assert (step.places, step.eliminates) == (part.step.places, part.step.eliminates)
+        conclusions = [(step.places, step.eliminates) for step in part.others]
+        assert len(set(conclusions)) == len(conclusions)
+        if part.hard:
+            assert (part.step.places, part.step.eliminates) not in conclusions
+            every = {(s.places, s.eliminates) for s in offered if s.technique not in SINGLES}
+            assert len(every) == len(conclusions) + 1
+    assert any(part.same for part in board)
+    assert any(part.others for part in board)
 
 
 def test_time_is_words_by_speed(board: Storyboard) -> None:
@@ -86,13 +99,32 @@ def test_time_is_words_by_speed(board: Storyboard) -> None:
         [sum(table["seconds"][:i]) for i in range(len(table))]
     )
     assert slow.duration == pytest.approx(2 * board.duration)
-    lines = board.chapters.splitlines()
-    assert len(lines) == len(board)
-    assert lines[0].startswith("0:00 ")
     assert clock(board.duration) in board.headline
+    lines = [f"{clock(row.begins)} {row.title}" for row in table.itertuples()]
     assert str(board).splitlines()[1:] == lines
-    with pytest.raises(ValueError, match="expected a number above 0"):
-        storyboard(read_puzzle(PUZZLE), LEVEL, words_per_minute=0)
+    for speed in (0, 39, 401, float("nan"), -130):
+        with pytest.raises(ValueError, match="expected a number from 40 to 400"):
+            storyboard(read_puzzle(PUZZLE), LEVEL, words_per_minute=speed)
+
+
+@pytest.mark.parametrize("speed", [60, 130, 400])
+def test_chapters_last_a_while_and_cover_all(board: Storyboard, speed: float) -> None:
+    told = replace(board, words_per_minute=speed)
+    chapters = [line.split(" ", 1) for line in told.chapters.splitlines()]
+    times = {clock(begins): begins for begins, _ in told.timed()}
+    begins = [times[time] for time, _ in chapters]
+    assert begins[0] == 0
+    ends = [*begins[1:], told.duration]
+    lasting = [end - begin for begin, end in zip(begins, ends, strict=True)]
+    assert min(lasting) >= SHORTEST_CHAPTER
+    # No part that could begin a chapter does not.
+    for begin, part in told.timed():
+        if begin not in begins:
+            last = max(each for each in begins if each < begin)
+            assert begin - last < SHORTEST_CHAPTER or told.duration - begin < SHORTEST_CHAPTER
+        if part.hard:
+            assert sum(part.title in title for _, title in chapters) >= 1
+    assert (len(chapters) < len(told)) == (min(map(told.seconds, told)) < SHORTEST_CHAPTER)
 
 
 def test_chosen_steps_are_told_alone_and_no_step_is_lost(board: Storyboard) -> None:
@@ -111,9 +143,9 @@ def test_a_swapped_step_is_the_listed_one(board: Storyboard) -> None:
     other = storyboard(read_puzzle(PUZZLE), LEVEL, swaps={2: 3})
     told = [part for part in other if part.hard]
     assert told[0].steps == hard[0].steps
-    assert told[1].steps == (hard[1].others[2],)
+    assert told[1].steps == (hard[1].ways[2],)
     assert other.route.flaw is None
-    for swaps, message in (({99: 1}, "hard steps"), ({1: 999}, "alternatives")):
+    for swaps, message in (({99: 1}, "hard steps"), ({1: 999}, "other ways")):
         with pytest.raises(ValueError, match=message):
             storyboard(read_puzzle(PUZZLE), LEVEL, swaps=swaps)
 
@@ -123,6 +155,41 @@ def test_a_walk_that_gets_stuck_says_so() -> None:
     assert "stuck" in stuck.headline
     assert len(stuck) == 1
     assert not stuck.parts[0].hard
+    left = stuck.route.end.line.count(".")
+    assert stuck.parts[0].sentences[-1] == (
+        f"These techniques find nothing more; {left} cells are left. There is one solution, so "
+        "something else leads on: more techniques, or a search."
+    )
+
+
+def test_why_a_walk_ends_is_found_out() -> None:
+    several = storyboard(read_puzzle("1... .... .... ...."), SINGLES)
+    assert "There are several solutions" in several.parts[-1].ending
+    none = read_puzzle("12.. .... .... ..3.")
+    # A row whose last two cells can both be 3 only.
+    closed = [(3, cell) for cell in (2, 3)] + [(0, 3), (1, 3)]
+    broken = none.without(sum(1 << digit * 16 + cell for digit, cell in closed))
+    told = storyboard(broken, SINGLES)
+    rule = told.route.start.layout.rules[int(told.route.end.broken_rule)].name
+    assert told.route.status == "contradiction"
+    assert told.parts[-1].ending.startswith(f"A contradiction: {rule} has no")
+    assert told.parts[-1].ending.endswith("So there is no solution.")
+
+
+def test_a_walk_to_the_end_needs_no_word_about_it(board: Storyboard) -> None:
+    assert not any(part.ending for part in board)
+    assert ending(board.route) == ""
+    stuck = storyboard(read_puzzle(PUZZLE), LEVELS["subsets"])
+    assert [bool(part.ending) for part in stuck] == [False] * (len(stuck) - 1) + [True]
+    assert stuck.chosen([]).parts[-1].ending == stuck.parts[-1].ending
+
+
+def test_every_step_can_be_told_by_itself(board: Storyboard) -> None:
+    single = storyboard(board.parts[-1].before, LEVEL, above=NOTHING)
+    assert [part.step for part in single] == list(board.parts[-1].steps)
+    assert all(part.open is None and not part.narrow for part in single)
+    assert "each by itself" in single.headline
+    assert all(part.status and part.title.split(":")[0] in SINGLES for part in single)
 
 
 def test_a_walk_can_begin_in_mid_solve(board: Storyboard) -> None:

@@ -49,7 +49,8 @@ Marks = Annotated[
     Path | None,
     typer.Option(
         metavar="FILE",
-        help="Candidates in mid-solve: for each cell, row by row, the digits that are open.",
+        help="Candidates in mid-solve: for each cell, row by row, the digits that are open, cells "
+        "apart by blanks, as in '12 3 149 ...'.",
         show_default=False,
     ),
 ]

@@ -18,12 +18,13 @@ if TYPE_CHECKING:
 
 KINDS = ("svg", "png", "html", "pdf", "gif")
 
-Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
+Out = Annotated[str, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
 Above = Annotated[
     str,
     typer.Option(
         metavar="LEVEL",
-        help="Steps of this level are easy and gathered; each other gets a picture.",
+        help="Steps of this level are easy and gathered, each other gets a picture; 'nothing' for "
+        "a picture of every step.",
     ),
 ]
 Swap = Annotated[
@@ -44,26 +45,29 @@ Show = Annotated[
     ),
 ]
 Speed = Annotated[
-    float, typer.Option("--words-per-minute", metavar="W", help="How fast it will be spoken.")
+    float,
+    typer.Option("--words-per-minute", metavar="W", help="How fast it will be spoken: 40 to 400."),
 ]
 Kinds = Annotated[
     list[str] | None,
     typer.Option(
         "--file",
         metavar="KIND",
-        help=f"Write this kind of file only ({', '.join(KINDS)}); may be repeated.",
+        help=f"Write this kind of file only ({', '.join(KINDS)}), beside chapters.txt and "
+        "parts.csv; may be repeated.",
         show_default=False,
     ),
 ]
 Title = Annotated[
-    str | None, typer.Option(metavar="TEXT", help="Title of the page.", show_default=False)
+    str | None,
+    typer.Option(metavar="TEXT", help="Title of the page and the PDF.", show_default=False),
 ]
 
 
 @one_by_one
 def storyboard(
     options: Solving,
-    out: Out = Path("storyboard"),
+    out: Out = "storyboard",
     above: Above = "singles",
     marks: Marks = None,
     after: After = None,
@@ -80,7 +84,11 @@ def storyboard(
     PDF, an animated picture and a chapter list with times. Exit status 1 if the walk does not
     reach the end of the puzzle.
     """
-    level_named(above, "--above")
+    if above != "nothing":
+        level_named(above, "--above")
+    if not out.strip():
+        raise BadInput("--out '': expected the name of a folder, which is made if there is none")
+    folder = Path(out)
     start = options.state
     repertoire = options.repertoire
     checked_unique(start, repertoire)
@@ -101,15 +109,15 @@ def storyboard(
         )
         if show:
             board = board.chosen(show)
-        written = write_storyboard(board, out, tuple(file or KINDS), title)
+        written = write_storyboard(board, folder, tuple(file or KINDS), title)
     except ValueError as error:
         raise BadInput(error) from error
     except OSError as error:
-        raise BadInput(f"{error.filename or out}: {error.strerror or error}") from error
+        raise BadInput(f"{error.filename or folder}: {error.strerror or error}") from error
     if options.as_json:
         print_json(_as_dict(board, written))
     else:
-        _tell(board, written, out)
+        _tell(board, written, folder)
     raise typer.Exit(0 if board.route.solved else 1)
 
 
@@ -136,7 +144,12 @@ def _as_dict(board: Storyboard, written: list[Path]) -> dict[str, Any]:
         "seconds": round(board.duration, 1),
         "words_per_minute": board.words_per_minute,
         "parts": [
-            {**row, "sentences": list(part.sentences), "others": [s.as_dict() for s in part.others]}
+            {
+                **row,
+                "sentences": list(part.sentences),
+                "same": [step.as_dict() for step in part.same],
+                "others": [step.as_dict() for step in part.others],
+            }
             for row, part in zip(records_of(board.table), board, strict=True)
         ],
         "files": [str(path) for path in written],
@@ -144,7 +157,7 @@ def _as_dict(board: Storyboard, written: list[Path]) -> dict[str, Any]:
 
 
 def _tell(board: Storyboard, written: list[Path], out: Path) -> None:
-    from gridcrux.figures.storyboard.story import clock
+    from gridcrux.figures.storyboard.words import clock
 
     shown = table(
         ("", {"justify": "right"}),
@@ -157,7 +170,7 @@ def _tell(board: Storyboard, written: list[Path], out: Path) -> None:
     )
     for begins, part in board.timed():
         open_ = "" if part.open is None else f"{part.open}{'*' if part.narrow else ''}"
-        others = str(len(part.others)) if part.hard else ""
+        others = str(len(part.ways)) if part.hard else ""
         hard = str(part.hard_number or "")
         shown.add_row(
             str(part.number), clock(begins), part.title, hard, part.status or "", open_, others
@@ -167,4 +180,6 @@ def _tell(board: Storyboard, written: list[Path], out: Path) -> None:
     screen.print(shown)
     if any(part.narrow for part in board):
         screen.print("open: hard deductions on offer, * where they are fewest")
+    if ending := board.parts[-1].ending:
+        screen.print(ending)
     screen.print(f"{plural(len(written), 'file')} in {out}")

@@ -16,19 +16,9 @@ from matplotlib.path import Path
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D
 
+from gridcrux.figures.marks import Curve, Disc, Label, Line, Mark, Rect, Scene
 from gridcrux.figures.palette import STYLES, Style
-from gridcrux.figures.scene import (
-    EDGE,
-    MARGIN,
-    Curve,
-    Disc,
-    Label,
-    Line,
-    Mark,
-    Rect,
-    Scene,
-    board_scene,
-)
+from gridcrux.figures.scene import board_scene
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 
@@ -54,7 +44,7 @@ def plot_board(state: State, deduction: Deduction | None = None, *, ax: Axes | N
 def plot_scene(scene: Scene, *, ax: Axes | None = None) -> Axes:
     """Draw a scene on axes; None for axes of a new figure."""
     if ax is None:
-        _, ax = plt.subplots(figsize=(0.55 * scene.size, 0.55 * scene.size))
+        _, ax = plt.subplots(figsize=_inches(scene))
     for rank, (role, group) in enumerate(groupby(scene.marks, key=lambda mark: mark.role)):
         style, marks = STYLES[role], list(group)
         paths = list(_paths(marks, style.bold))
@@ -66,7 +56,7 @@ def plot_scene(scene: Scene, *, ax: Axes | None = None) -> Axes:
                     Path.make_compound_path(*paths),
                     facecolor=style.fill or "none",
                     edgecolor=style.stroke or "none",
-                    linewidth=_points(ax, scene.size, style.width),
+                    linewidth=_points(ax, scene, style.width),
                     alpha=style.opacity,
                     zorder=1 + rank / 100,
                     gid=role,
@@ -79,7 +69,7 @@ def plot_scene(scene: Scene, *, ax: Axes | None = None) -> Axes:
                     Path.make_compound_path(*map(_curve, curves)),
                     facecolor="none",
                     edgecolor=style.stroke,
-                    linewidth=_points(ax, scene.size, style.width),
+                    linewidth=_points(ax, scene, style.width),
                     linestyle=_dashes(style),
                     capstyle="butt",
                     alpha=style.opacity,
@@ -89,7 +79,7 @@ def plot_scene(scene: Scene, *, ax: Axes | None = None) -> Axes:
             )
         lines = [mark for mark in marks if isinstance(mark, Line)]
         if lines:
-            width = _points(ax, scene.size, style.width)
+            width = _points(ax, scene, style.width)
             ax.add_collection(
                 LineCollection(
                     [((line.x1, line.y1), (line.x2, line.y2)) for line in lines],
@@ -103,8 +93,8 @@ def plot_scene(scene: Scene, *, ax: Axes | None = None) -> Axes:
                 ),
                 autolim=False,
             )
-    ax.set_xlim(-MARGIN, scene.size + EDGE)
-    ax.set_ylim(scene.size + EDGE, -MARGIN)
+    ax.set_xlim(scene.frame.left, scene.frame.right)
+    ax.set_ylim(scene.frame.bottom, scene.frame.top)
     ax.set_aspect("equal")
     ax.set_axis_off()
     return ax
@@ -120,10 +110,15 @@ def _dashes(style: Style) -> Any:
     return (0, tuple(d / style.width for d in style.dash)) if style.dash else "solid"
 
 
-def _points(ax: Axes, size: int, cells: float) -> float:
+def _inches(scene: Scene) -> tuple[float, float]:
+    """The size of a figure for a scene alone."""
+    return 0.52 * scene.frame.width, 0.52 * scene.frame.height
+
+
+def _points(ax: Axes, scene: Scene, cells: float) -> float:
     """A width in cells as points, as the axes stand now."""
     box = ax.get_window_extent()
-    pixels = min(box.width, box.height) / (MARGIN + size + EDGE)
+    pixels = min(box.width / scene.frame.width, box.height / scene.frame.height)
     return float(cells * pixels * 72 / ax.figure.dpi)
 
 

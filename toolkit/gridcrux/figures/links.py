@@ -19,6 +19,10 @@ from gridcrux.techniques.reading import Chain, read_chain
 FAMILIES = ("chain", "almost locked set")
 """Families of techniques that are looked at as chains."""
 
+MOST_FALLING = 3
+"""Of more excluded candidates none is joined to the chain: they are struck, and lines would hide
+the chain."""
+
 Pair = tuple[int, int]
 
 
@@ -33,6 +37,8 @@ class Links:
     strong, weak : pairs of candidates, in the order of the chain; the nearest two where a node has
         several.
     together : pairs of candidates of one node, each with the next.
+    falling : pairs of a candidate at an end of the chain and one that falls because of both ends;
+        none where more than `MOST_FALLING` fall.
     """
 
     first: int
@@ -40,6 +46,7 @@ class Links:
     strong: tuple[Pair, ...]
     weak: tuple[Pair, ...]
     together: tuple[Pair, ...]
+    falling: tuple[Pair, ...]
 
 
 def links_of(deduction: Deduction) -> Links | None:
@@ -54,11 +61,12 @@ def links_of(deduction: Deduction) -> Links | None:
         second |= link.b
     nodes = dict.fromkeys(node for link in chain.links for node in (link.a, link.b))
     return Links(
-        first & ~second,
+        first,
         second,
         tuple(_nearest(layout, link.a, link.b) for link in chain.links),
         tuple(_nearest(layout, one, two) for one, two in chain.weak_links),
         tuple(pair for node in nodes for pair in _along(layout, node)),
+        tuple(_falling(chain, deduction.eliminates)),
     )
 
 
@@ -78,6 +86,16 @@ def chain_of(deduction: Deduction) -> Chain | None:
         if chain is not None:
             return chain
     return None
+
+
+def _falling(chain: Chain, eliminates: int) -> Iterator[Pair]:
+    """What falls by both ends of a chain, with the nearest candidate of either end."""
+    falls = eliminates & chain.falls
+    if chain.closed or falls.bit_count() > MOST_FALLING:
+        return
+    for candidate in bits(falls):
+        for end in (chain.links[0].a, chain.links[-1].b):
+            yield _nearest(chain.layout, end, 1 << candidate)
 
 
 def _nearest(layout: Layout, one: int, two: int) -> Pair:

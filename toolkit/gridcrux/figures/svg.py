@@ -7,19 +7,9 @@ from html import escape
 from itertools import groupby
 from zlib import crc32
 
+from gridcrux.figures.marks import Curve, Disc, Label, Line, Mark, Rect, Scene
 from gridcrux.figures.palette import STYLES
-from gridcrux.figures.scene import (
-    EDGE,
-    MARGIN,
-    Curve,
-    Disc,
-    Label,
-    Line,
-    Mark,
-    Rect,
-    Scene,
-    board_scene,
-)
+from gridcrux.figures.scene import board_scene
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 
@@ -54,29 +44,36 @@ def board_svg(state: State, deduction: Deduction | None = None) -> str:
 
 
 def scene_svg(scene: Scene) -> str:
-    """An SVG picture of a scene; its title and description are those of the scene."""
-    side = _px(MARGIN + scene.size + EDGE)
-    corner = _px(-MARGIN)
+    """An SVG picture of a scene; its title and description are those of the scene.
+
+    A scene without a title is hidden from who reads with their ears: what it shows is told beside.
+    """
+    width, height = _px(scene.frame.width), _px(scene.frame.height)
+    corner = f"{_px(scene.frame.left)} {_px(scene.frame.top)}"
     body = "".join(
         _group(role, marks) for role, marks in groupby(scene.marks, key=lambda mark: mark.role)
     )
-    words = f"<title>{escape(scene.title)}</title><desc>{escape(scene.description)}</desc>"
-    # An id of its own for every picture, the same whenever the same picture is made.
-    name = f"board-{crc32((words + body).encode()):08x}"
-    words = words.replace("<title>", f'<title id="{name}-title">').replace(
-        "<desc>", f'<desc id="{name}-desc">'
-    )
+    told = 'aria-hidden="true"'
+    if scene.title:
+        words = escape(scene.title), escape(scene.description)
+        # An id of its own for every picture, the same whenever the same picture is made.
+        name = f"board-{crc32((words[0] + words[1] + body).encode()):08x}"
+        told = f'role="img" aria-labelledby="{name}-title {name}-desc"'
+        body = (
+            f'<title id="{name}-title">{words[0]}</title>'
+            f'<desc id="{name}-desc">{words[1]}</desc>{body}'
+        )
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" width="{side}" height="{side}" '
-        f'viewBox="{corner} {corner} {side} {side}" style="max-width:100%;height:auto" '
-        f'font-family="system-ui, sans-serif" text-anchor="middle">{words}{body}</svg>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" {told} width="{width}" height="{height}" '
+        f'viewBox="{corner} {width} {height}" style="max-width:100%;height:auto" '
+        f'font-family="system-ui, sans-serif" text-anchor="middle">{body}</svg>'
     )
 
 
 def _px(cells: float) -> str:
     """A length in pixels, with one decimal where it has one."""
-    return f"{cells * CELL:.1f}".removesuffix(".0").replace("-0", "0")
+    text = f"{cells * CELL:.1f}".removesuffix(".0")
+    return "0" if text == "-0" else text
 
 
 def _group(role: str, marks: Iterable[Mark]) -> str:

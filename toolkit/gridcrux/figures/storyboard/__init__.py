@@ -1,5 +1,7 @@
 """A storyboard: the walk through a puzzle that someone explains from, part by part."""
 
-from gridcrux.figures.storyboard.story import Part, Storyboard, storyboard
+from gridcrux.figures.storyboard.making import storyboard
+from gridcrux.figures.storyboard.part import Part
+from gridcrux.figures.storyboard.story import Storyboard
 
 __all__ = ["Part", "Storyboard", "storyboard"]

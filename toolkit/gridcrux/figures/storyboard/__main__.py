@@ -18,7 +18,8 @@ from PIL import Image
 
 from gridcrux.figures.board import plot_scene
 from gridcrux.figures.palette import GREY
-from gridcrux.figures.storyboard.story import Part, storyboard
+from gridcrux.figures.storyboard.making import storyboard
+from gridcrux.figures.storyboard.part import Part
 from gridcrux.grids.text import read_puzzle
 from gridcrux.techniques.repertoires import LEVELS
 

@@ -1,34 +1,43 @@
-"""The storyboard as files: a picture a part (PNG and SVG), a page, a document, a moving picture."""
+"""The storyboard as files: a picture a part and a legend, a page, a document, a moving picture."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from errno import EISDIR, ENOTDIR
 from io import BytesIO
 from pathlib import Path
-from textwrap import fill
 from typing import Any
 
-from matplotlib.backends.backend_pdf import PdfPages
+import matplotlib as mpl
 from matplotlib.figure import Figure
 from PIL import Image
 
 from gridcrux.corpus.files import moved
 from gridcrux.figures.board import plot_scene
-from gridcrux.figures.palette import GREY
+from gridcrux.figures.legend import legend_of
+from gridcrux.figures.storyboard.document import document, draw_legend, wrapped
 from gridcrux.figures.storyboard.page import page
-from gridcrux.figures.storyboard.story import Part, Storyboard, clock
+from gridcrux.figures.storyboard.part import Part
+from gridcrux.figures.storyboard.story import Storyboard
 from gridcrux.figures.svg import scene_svg
 
 KINDS = ("svg", "png", "html", "pdf", "gif")
 """What can be written."""
 
+TITLE = "A walk through a puzzle"
+"""Of the page and the document, if none is given."""
+
 PICTURE_INCHES, DOTS = 4.7, 200
-"""Side and resolution of the picture of a part: 12 cm, and sharp at half of that in print."""
+"""Width and resolution of the picture of a part: 12 cm, and sharp at half of that in print."""
 
 _OURS = re.compile(
-    r"part-\d{2,}\.(svg|png)|index\.html|storyboard\.(pdf|gif)|chapters\.txt|parts\.csv"
+    r"(part-\d{2,}|legend)\.(svg|png)|index\.html|storyboard\.(pdf|gif)|chapters\.txt|parts\.csv"
 )
 """Names of the files that a storyboard consists of."""
+
+CAPTION_INCHES = 0.5
+"""Height of the two lines below a board in the moving picture."""
 
 MOVING_PIXELS = 560
 LEAST_SECONDS, MOST_SECONDS = 1.5, 6.0
@@ -40,9 +49,10 @@ def write_storyboard(
 ) -> list[Path]:
     """Write the files of a storyboard into a folder, and tell which.
 
-    `part-01.png` and so on, `index.html`, `storyboard.pdf`, `storyboard.gif`, and always
-    `chapters.txt` and `parts.csv`.  The same storyboard gives the same files.  Files of these
-    names that an earlier walk left in the folder are removed; others are not touched.
+    `part-01.png` and so on with `legend.png`, the same as `.svg`, `index.html`, `storyboard.pdf`,
+    `storyboard.gif`, and always `chapters.txt` and `parts.csv`.  The same storyboard gives the
+    same files.  Files of these names that an earlier walk left in the folder are removed; others
+    are not touched.
 
     Raises
     ------
@@ -52,74 +62,73 @@ def write_storyboard(
     unknown = [kind for kind in kinds if kind not in KINDS]
     if unknown:
         raise ValueError(f"no file of kind {unknown[0]!r}; there are {', '.join(KINDS)}")
+    if out.exists() and not out.is_dir():
+        raise NotADirectoryError(ENOTDIR, "is a file; expected a folder, or none yet", str(out))
+    # All is drawn before the files of an earlier walk go.
+    contents = dict(_contents(board, kinds, title or TITLE))
     out.mkdir(parents=True, exist_ok=True)
+    if taken := [name for name in contents if (out / name).is_dir()]:
+        path = str(out / taken[0])
+        raise IsADirectoryError(EISDIR, "is a folder where a file is to be written", path)
     for old in sorted(out.iterdir()):
         if _OURS.fullmatch(old.name) and old.is_file():
             old.unlink()
-    written: list[Path] = []
-
-    def keep(name: str, content: str | bytes) -> None:
+    for name, content in contents.items():
         with moved(out / name) as target:
-            target.write_bytes(content.encode() if isinstance(content, str) else content)
-        written.append(out / name)
+            target.write_bytes(content)
+    return [out / name for name in contents]
 
-    keep("chapters.txt", board.chapters + "\n")
-    keep("parts.csv", board.table.to_csv(index=False))
+
+def _contents(board: Storyboard, kinds: tuple[str, ...], title: str) -> Iterator[tuple[str, bytes]]:
+    """The files, by name."""
+    yield "chapters.txt", f"{board.chapters}\n".encode()
+    yield "parts.csv", board.table.to_csv(index=False).encode()
     digits = max(2, len(str(len(board))))
     for part in board:
         name = f"part-{part.number:0{digits}d}"
         if "svg" in kinds:
-            keep(f"{name}.svg", scene_svg(part.scene))
+            yield f"{name}.svg", scene_svg(part.scene).encode()
         if "png" in kinds:
-            keep(f"{name}.png", _png(picture(part), DOTS))
+            yield f"{name}.png", _drawn(picture(part), "png")
+    for kind in ("svg", "png"):
+        if kind in kinds:
+            yield f"legend.{kind}", _drawn(legend(board), kind)
     if "html" in kinds:
-        keep("index.html", page(board, title or "A walk through a puzzle"))
+        yield "index.html", page(board, title).encode()
     if "pdf" in kinds:
-        keep("storyboard.pdf", document(board, title))
+        yield "storyboard.pdf", document(board, title)
     if "gif" in kinds:
-        keep("storyboard.gif", moving(board))
-    return written
+        yield "storyboard.gif", moving(board)
 
 
-def picture(part: Part) -> Figure:
-    """The board of a part alone."""
-    figure = Figure(figsize=(PICTURE_INCHES, PICTURE_INCHES))
-    plot_scene(part.scene, ax=figure.add_axes((0, 0, 1, 1)))
+def picture(part: Part, *, caption: bool = False) -> Figure:
+    """The board of a part alone, or with its number and title below."""
+    frame = part.scene.frame
+    high = PICTURE_INCHES * frame.height / frame.width
+    below = CAPTION_INCHES if caption else 0.0
+    figure = Figure(figsize=(PICTURE_INCHES, high + below))
+    share = below / (high + below)
+    plot_scene(part.scene, ax=figure.add_axes((0, share, 1, 1 - share)))
+    if caption:
+        text = wrapped(f"{part.number}. {part.title}", 54)
+        figure.text(0.03, share * 0.92, text, fontsize=10, va="top", linespacing=1.2)
     return figure
 
 
-def sheet(part: Part, begins: float) -> Figure:
-    """A page of the document: the board, and below it what is said."""
-    figure = Figure(figsize=(8.27, 11.69))
-    head: dict[str, Any] = {"va": "top", "ha": "left"}
-    figure.text(
-        0.08, 0.96, fill(f"{part.number}. {part.title}", 70), fontsize=14, weight="bold", **head
-    )
-    figure.text(0.92, 0.96, clock(begins), fontsize=11, color=GREY, va="top", ha="right")
-    plot_scene(part.scene, ax=figure.add_axes((0.08, 0.4, 0.84, 0.52)))
-    text = "\n\n".join(fill(sentence, 88) for sentence in part.sentences)
-    figure.text(0.08, 0.38, text, fontsize=11, linespacing=1.35, **head)
-    if part.beside:
-        beside = fill(part.beside, 100)
-        figure.text(0.08, 0.05, beside, fontsize=9.5, color=GREY, va="bottom", ha="left")
+def legend(board: Storyboard) -> Figure:
+    """What the marks in the pictures of a storyboard mean."""
+    entries = legend_of(part.scene for part in board)
+    figure = Figure(figsize=(3.6, 0.4 * max(len(entries), 1)))
+    draw_legend(figure, entries, (0.02, 0, 0.98, 1), columns=1)
     return figure
-
-
-def document(board: Storyboard, title: str | None = None) -> bytes:
-    """The storyboard as a PDF, a page a part, without a date in it."""
-    drawn = BytesIO()
-    about = {"Title": title or board.headline, "CreationDate": None}
-    with PdfPages(drawn, metadata=about) as pages:
-        for begins, part in board.timed():
-            pages.savefig(sheet(part, begins))
-    return drawn.getvalue()
 
 
 def moving(board: Storyboard) -> bytes:
-    """The boards one after the other, each as long as it deserves, over and over again."""
+    """The boards with their titles one after the other, each as long as it deserves, again."""
     frames, durations = [], []
     for part in board:
-        shown = Image.open(BytesIO(_png(picture(part), round(MOVING_PIXELS / PICTURE_INCHES))))
+        dots = round(MOVING_PIXELS / PICTURE_INCHES)
+        shown = Image.open(BytesIO(_drawn(picture(part, caption=True), "png", dots)))
         frames.append(shown.convert("RGB").quantize(64, Image.Quantize.FASTOCTREE))
         seconds = min(max(board.seconds(part) / 3, LEAST_SECONDS), MOST_SECONDS)
         durations.append(round(1000 * seconds))
@@ -130,8 +139,11 @@ def moving(board: Storyboard) -> bytes:
     return drawn.getvalue()
 
 
-def _png(figure: Figure, dots: int) -> bytes:
+def _drawn(figure: Figure, kind: str, dots: int = DOTS) -> bytes:
+    """A figure as a file that is the same whenever the same figure is drawn."""
     drawn = BytesIO()
-    # Without the name of the program that made it: its version would change the file.
-    figure.savefig(drawn, dpi=dots, format="png", metadata={"Software": None})
+    # Without the name of the program that made it and the date, which would change the file.
+    about: dict[str, Any] = {"Software": None} if kind == "png" else {"Creator": None, "Date": None}
+    with mpl.rc_context({"svg.hashsalt": "gridcrux"}):
+        figure.savefig(drawn, dpi=dots, format=kind, metadata=about)
     return drawn.getvalue()

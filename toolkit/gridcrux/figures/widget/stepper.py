@@ -21,10 +21,11 @@ from ipywidgets import (
     link,
 )
 
-from gridcrux.figures.storyboard.story import STATUS_WORDS
-from gridcrux.figures.svg import board_svg
+from gridcrux.figures.scene import board_scene
+from gridcrux.figures.storyboard.part import STATUS_WORDS
+from gridcrux.figures.svg import scene_svg
 from gridcrux.figures.widget.asking import answer_html
-from gridcrux.figures.widget.highlight import MARKS, highlighted, places_in_words
+from gridcrux.figures.widget.highlight import MARKS, marked, places_in_words
 from gridcrux.grids.state import State
 from gridcrux.logic.route import Route
 
@@ -137,8 +138,8 @@ class StepThrough(VBox):
         self.back.disabled = number == 1
         self.on.disabled = number == len(self._states)
         step = self.route.steps[number - 1] if number <= len(self.route) else None
-        picture = board_svg(state, step)
-        self.board.value = highlighted(picture, state, self.marked, self.marks.value)
+        candidates, cells = marked(state, self.marked, self.marks.value)
+        self.board.value = scene_svg(board_scene(state, step, highlight=candidates, framed=cells))
         if step is None:
             said = [f"<b>After {len(self.route)} steps: {self.route.status}.</b>"]
         else:
