@@ -18,11 +18,14 @@ from gridcrux.figures.marks import Curve, Line, Mark
 from gridcrux.figures.slots import DIGIT, Slots, place_of
 from gridcrux.grids.state import State, bits
 
-BENDS = (0.16, -0.16, 0.0, 0.3, -0.3, 0.45, -0.45, 0.65, -0.65)
-"""How far the control point may lie to the left, in lengths of the link; the first of equals."""
+BENDS = (0.0, 0.08, 0.16, 0.23, 0.3, 0.38, 0.45, 0.55, 0.65)
+"""How far the control point may lie aside, in lengths of the link."""
 
-_LEAST = (2.4, -2.4, 0.0, 4.0, -4.0, 5.6, -5.6, 7.2, -7.2)
+LEAST = (0.0, 1.6, 2.4, 3.2, 4.0, 4.8, 5.6, 6.4, 7.2)
 """The same in radii of a candidate, which is what counts for neighbours."""
+
+_ROOM = 0.06
+"""How far a link may leave the board."""
 
 _NEAR = 2.6
 """Up to so many radii apart candidates leave no room between them for a straight link."""
@@ -79,7 +82,7 @@ def _obstacles(state: State, links: Links, excluded: int) -> Iterator[Obstacle]:
             yield Obstacle(column + 0.5, row + 0.5, DIGIT / 2, 0.3)
     for candidate in bits(state.open):
         if not state.placed >> candidate % layout.cells & 1:
-            weight = 4.0 if marked >> candidate & 1 else 0.3
+            weight = 12.0 if marked >> candidate & 1 else 0.3
             yield Obstacle(*place_of(layout, candidate), radius, weight)
 
 
@@ -102,49 +105,44 @@ class Router:
     def link(self, role: str, start: Point, end: Point) -> Curve:
         """The link between two candidates, as it covers least."""
         length = hypot(end[0] - start[0], end[1] - start[1])
-        curves, costs = [], []
-        for bend, least in zip(BENDS, _LEAST, strict=True):
-            far = bend * length
-            if abs(far) < abs(least) * self._radius:
-                far = least * self._radius
-            elif not far and length < _NEAR * self._radius:
-                continue
-            curve = self._curve(role, start, end, far)
-            curves.append(curve)
-            costs.append(self._cost(curve, start, end) + 0.2 * abs(far))
-        best = curves[int(np.argmin(np.round(costs, 6)))]
-        self._drawn.append(_points(best))
-        return best
+        aside = np.array(
+            [
+                sign * max(bend * length, least * self._radius)
+                for bend, least in zip(BENDS, LEAST, strict=True)
+                for sign in (1, -1)
+                if bend or (sign > 0 and length >= _NEAR * self._radius)
+            ]
+        )
+        first, last = np.array(start), np.array(end)
+        right, down = (last - first) / length
+        control = (first + last) / 2 + aside[:, None] * np.array((down, -right))
+        begins, ends = self._rim(first, control), self._rim(last, control)
+        paths = _along(begins, control, ends)
+        costs = self._covered(paths, first, last) + 0.2 * np.abs(aside)
+        best = int(np.argmin(np.round(costs, 6)))
+        self._drawn.append(paths[best])
+        places = np.concatenate((begins[best], control[best], ends[best]))
+        return Curve(role, *map(float, places))
 
-    def _curve(self, role: str, start: Point, end: Point, far: float) -> Curve:
-        """From rim to rim, through a control point `far` to the left of the middle."""
-        (x1, y1), (x2, y2) = start, end
-        length = hypot(x2 - x1, y2 - y1)
-        x = (x1 + x2) / 2 + (y2 - y1) / length * far
-        y = (y1 + y2) / 2 - (x2 - x1) / length * far
-        return Curve(role, *self._rim(start, (x, y)), x, y, *self._rim(end, (x, y)))
+    def _rim(self, centre: Points, towards: Points) -> Points:
+        """Where links leave a candidate."""
+        away = towards - centre
+        return centre + away * (self._radius / np.hypot(*away.T)[:, None])
 
-    def _rim(self, centre: Point, towards: Point) -> Point:
-        right, down = towards[0] - centre[0], towards[1] - centre[1]
-        part = self._radius / hypot(right, down)
-        return centre[0] + right * part, centre[1] + down * part
-
-    def _cost(self, curve: Curve, start: Point, end: Point) -> float:
-        """How much of the obstacles, and of the links before, lies under a curve."""
-        points = _points(curve)
+    def _covered(self, paths: Points, first: Points, last: Points) -> Points:
+        """(K,) how much of the obstacles, and of the links before, lies under K paths."""
         others = self._obstacles
         # The two ends are no obstacles to their own link.
-        ends = np.array([start, end])
-        apart = np.abs(others[:, None, :2] - ends[None]).max(axis=2).min(axis=1) > 1e-9
+        apart = np.abs(others[:, None, :2] - np.array([first, last])).max(axis=2).min(axis=1) > 1e-9
         others = others[apart]
-        nearest = _distances(points, others[:, :2]).min(axis=0)
-        covered = np.clip(1.15 - nearest / others[:, 2], 0, 1) * others[:, 3]
-        cost = float(covered.sum()) + 9.0 * float(np.abs(points - points.clip(0, self._size)).max())
-        middle = points[6:-6]
+        nearest = _distances(paths, others[:, :2]).min(axis=1)
+        costs = (np.clip(1.15 - nearest / others[:, 2], 0, 1) * others[:, 3]).sum(axis=1)
+        outside = np.abs(paths - paths.clip(-_ROOM, self._size + _ROOM)).max(axis=(1, 2))
+        costs += 60.0 * outside
         for drawn in self._drawn:
-            gap = float(_distances(middle, drawn).min())
-            cost += 2.0 * max(0.0, 1 - gap / self._radius)
-        return cost
+            gap = _distances(paths[:, 6:-6], drawn).min(axis=(1, 2))
+            costs += 2.0 * np.clip(1 - gap / self._radius, 0, 1)
+        return costs
 
 
 def tip(role: str, curve: Curve, radius: float) -> Iterator[Line]:
@@ -163,16 +161,23 @@ def tip(role: str, curve: Curve, radius: float) -> Iterator[Line]:
         )
 
 
-def _points(curve: Curve) -> Points:
+def points_of(curve: Curve) -> Points:
     """(25, 2) points along a curve."""
-    t = _STEPS[:, None]
     start, control, end = (
-        np.array(point)
+        np.array([point])
         for point in ((curve.x1, curve.y1), (curve.x, curve.y), (curve.x2, curve.y2))
     )
-    return (1 - t) ** 2 * start + 2 * t * (1 - t) * control + t**2 * end
+    return _along(start, control, end)[0]
 
 
-def _distances(some: Points, others: Points) -> Points:
-    """(some, others) distances."""
-    return np.hypot(*np.moveaxis(some[:, None] - others[None], 2, 0))
+def _along(start: Points, control: Points, end: Points) -> Points:
+    """(K, 25, 2) points along K curves, of which (K, 2) points are given."""
+    t = _STEPS[:, None]
+    return (1 - t) ** 2 * start[:, None] + 2 * t * (1 - t) * control[:, None] + t**2 * end[:, None]
+
+
+def _distances(paths: Points, places: Points) -> Points:
+    """(K, points, places) distances."""
+    across = paths[:, :, None, 0] - places[:, 0]
+    down = paths[:, :, None, 1] - places[:, 1]
+    return np.hypot(across, down)
