@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
-from figures.tables import NARROWING, TITLES, covered, funnel, levels, told
+from figures.tables import NARROWING, TITLES, card_givens, covered, funnel, levels, told
 from gridcrux.corpus.contrast.outliers import rank_residuals
 from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
 from gridcrux.corpus.statistics.cooccurrence import cooccurrence
@@ -315,7 +315,15 @@ def _all() -> dict[str, dict[str, Example]]:
             ),
         },
         plot_weights: {"usual": heavy, "one row": heavy[-1:], "of one": weight_table(WEIGHTED[:1])},
-        plot_givens: {"usual": givens(9), "one row": givens(1)},
+        plot_givens: {
+            "usual": givens(9),
+            "of a card": card_givens("3x3"),
+            "weighted": card_givens("3x3", weighted=True),
+            "layouts": card_givens("3x3", "3x3-diagonals", "latin-9", weighted=True),
+            "one row": givens(1),
+            "one layout": card_givens("3x3")[:1],
+            "long names": card_givens("3x3-diagonals-without-one-box", "2x6-diagonals-windows"),
+        },
         plot_funnel: {
             "usual": funnel(NARROWING),
             "wide": funnel([(*row[:3], float("nan")) for row in NARROWING[:3]]),
