@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
-from figures.tables import NARROWING, TITLES, card_givens, covered, funnel, levels, told
+from figures.tables import NARROWING, TITLES, card_givens, covered, funnel, levels, steps, told
 from gridcrux.corpus.contrast.outliers import rank_residuals
 from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
 from gridcrux.corpus.statistics.cooccurrence import cooccurrence
@@ -42,6 +42,7 @@ from gridcrux.figures.statistics.correlation import plot_correlations
 from gridcrux.figures.statistics.rates import plot_means, plot_rates
 from gridcrux.figures.statistics.regression import plot_coefficients, plot_predictions
 from gridcrux.figures.statistics.survival import plot_solved
+from gridcrux.figures.steps import plot_steps
 from gridcrux.figures.storyboard.timeline import plot_timeline
 from gridcrux.figures.studies import plot_techniques, technique_table
 from gridcrux.figures.widths import plot_widths, width_table
@@ -296,6 +297,12 @@ def _all() -> dict[str, dict[str, Example]]:
             "easy": profile(30, [], []),
             "one row": profile(1, [1], [1]),
             "none": profile(0, [], []),
+        },
+        plot_steps: {
+            "usual": steps([1] * 9 + [2, 3, 1, 1, 2, 4, 1, 3, 4, 4] + [1] * 30),
+            "all alike": steps([1] * 60),
+            "one row": steps([2]),
+            "none": steps([]),
         },
         plot_scaling: {
             "usual": (measured(["kernel", "sat", "cover"], [4, 9, 16, 25]), {"x": "size"}),

@@ -83,6 +83,20 @@ def told(titles: list[str]) -> pd.DataFrame:
     ).assign(open=lambda table: table["open"].where(table["kind"] == "hard"))
 
 
+def steps(widths: list[int]) -> pd.DataFrame:
+    """Of a route with steps of these widths, as `step_table` has it: most of width 1 are digits."""
+    width = np.array(widths, int)
+    return pd.DataFrame(
+        {
+            "step": np.arange(1, len(width) + 1),
+            "width": width,
+            "writes": (width == 1) & (np.arange(len(width)) % 7 != 3),
+            "technique": None,
+            "widest": width == width.max(initial=0),
+        }
+    )
+
+
 TITLES = [
     "15 digits",
     "pointing: neither r4c1=5 nor r9c1=5",
