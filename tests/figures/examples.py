@@ -15,7 +15,17 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
-from figures.tables import NARROWING, TITLES, card_givens, covered, funnel, levels, steps, told
+from figures.tables import (
+    NARROWING,
+    TITLES,
+    card_givens,
+    covered,
+    funnel,
+    grouped,
+    levels,
+    steps,
+    told,
+)
 from gridcrux.corpus.contrast.outliers import rank_residuals
 from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
 from gridcrux.corpus.statistics.cooccurrence import cooccurrence
@@ -35,6 +45,7 @@ from gridcrux.figures.needs import need_table, plot_needs
 from gridcrux.figures.sampling import plot_givens, plot_weights, weight_table
 from gridcrux.figures.scaling import plot_scaling, scaling_table
 from gridcrux.figures.scene import board_scene
+from gridcrux.figures.settling import plot_settling, settling_table
 from gridcrux.figures.sizes import plot_sizes
 from gridcrux.figures.statistics.comparison import plot_differences
 from gridcrux.figures.statistics.cooccurrence import plot_cooccurrence
@@ -330,6 +341,11 @@ def _all() -> dict[str, dict[str, Example]]:
             "one row": givens(1),
             "one layout": card_givens("3x3")[:1],
             "long names": card_givens("3x3-diagonals-without-one-box", "2x6-diagonals-windows"),
+        },
+        plot_settling: {
+            "usual": settling_table(grouped(60)),
+            "of large numbers": (settling_table(grouped(60)), {"quantity": "minimal puzzles"}),
+            "one row": settling_table(grouped(2))[:1],
         },
         plot_funnel: {
             "usual": funnel(NARROWING),

@@ -83,6 +83,19 @@ def told(titles: list[str]) -> pd.DataFrame:
     ).assign(open=lambda table: table["open"].where(table["kind"] == "hard"))
 
 
+def grouped(count: int) -> pd.DataFrame:
+    """Groups of a weighted sample by chance, as `group_table` has them; some have no puzzles."""
+    random = np.random.default_rng(5)
+    rows: list[tuple[int, float, int, int, float]] = []
+    for group in range(count):
+        grids, puzzles = random.lognormal(50, 0.3), random.integers(0, 5, 4)
+        weight = puzzles * random.lognormal(80, 1.0, 4)
+        found = [(24 + i, int(n), w) for i, (n, w) in enumerate(zip(puzzles, weight, strict=True))]
+        some = [each for each in found if each[1]] if group % 9 else []
+        rows += [(group, grids, *each) for each in some or [(0, 0, 0.0)]]
+    return pd.DataFrame(rows, columns=["group", "grids", "givens", "puzzles", "weight"])
+
+
 def steps(widths: list[int]) -> pd.DataFrame:
     """Of a route with steps of these widths, as `step_table` has it: most of width 1 are digits."""
     width = np.array(widths, int)
