@@ -15,6 +15,17 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
+from figures.tables import (
+    NARROWING,
+    TITLES,
+    card_givens,
+    covered,
+    funnel,
+    grouped,
+    levels,
+    steps,
+    told,
+)
 from gridcrux.corpus.contrast.outliers import rank_residuals
 from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
 from gridcrux.corpus.statistics.cooccurrence import cooccurrence
@@ -22,19 +33,28 @@ from gridcrux.corpus.statistics.correlation import rank_correlations
 from gridcrux.corpus.statistics.rates import means, rates
 from gridcrux.corpus.statistics.regression import CONSTANT, coefficients, predictions
 from gridcrux.corpus.statistics.survival import solved_curve, solving_times
+from gridcrux.encodings import get_encoding
+from gridcrux.encodings.sizes import sizes_table
 from gridcrux.figures.board import plot_board, plot_scene
+from gridcrux.figures.consistency import consistency_table, plot_consistency
 from gridcrux.figures.contrast import plot_contrast
+from gridcrux.figures.coverage import plot_coverage
 from gridcrux.figures.crux import plot_crux
+from gridcrux.figures.funnel import plot_funnel
 from gridcrux.figures.needs import need_table, plot_needs
 from gridcrux.figures.sampling import plot_givens, plot_weights, weight_table
 from gridcrux.figures.scaling import plot_scaling, scaling_table
 from gridcrux.figures.scene import board_scene
+from gridcrux.figures.settling import plot_settling, settling_table
+from gridcrux.figures.sizes import plot_sizes
 from gridcrux.figures.statistics.comparison import plot_differences
 from gridcrux.figures.statistics.cooccurrence import plot_cooccurrence
 from gridcrux.figures.statistics.correlation import plot_correlations
 from gridcrux.figures.statistics.rates import plot_means, plot_rates
 from gridcrux.figures.statistics.regression import plot_coefficients, plot_predictions
 from gridcrux.figures.statistics.survival import plot_solved
+from gridcrux.figures.steps import plot_steps
+from gridcrux.figures.storyboard.timeline import plot_timeline
 from gridcrux.figures.studies import plot_techniques, technique_table
 from gridcrux.figures.widths import plot_widths, width_table
 from gridcrux.grids.layout import NINE, boxes
@@ -49,6 +69,7 @@ ROWS = 400
 NAMES = ["claiming", "hidden-triple", "naked-quad", "swordfish", "two-string-kite", "x-wing"]
 LONG = ["doubly-linked-almost-locked-sets", "finned-or-sashimi-mutant-swordfish", "x-wing"]
 LEVELS = ["singles", "subsets", "fish", "almost-locked-sets"]
+SOME = ["minimal", "extended", "dual", "dual-exact-cells", "minimal-product", "minimal-ladder"]
 NUMBERS = ["hard_steps", "nodes", "log10(nodes)"]
 
 
@@ -288,6 +309,12 @@ def _all() -> dict[str, dict[str, Example]]:
             "one row": profile(1, [1], [1]),
             "none": profile(0, [], []),
         },
+        plot_steps: {
+            "usual": steps([1] * 9 + [2, 3, 1, 1, 2, 4, 1, 3, 4, 4] + [1] * 30),
+            "all alike": steps([1] * 60),
+            "one row": steps([2]),
+            "none": steps([]),
+        },
         plot_scaling: {
             "usual": (measured(["kernel", "sat", "cover"], [4, 9, 16, 25]), {"x": "size"}),
             "one row": (measured(["kernel"], [9]), {"x": "size"}),
@@ -306,7 +333,59 @@ def _all() -> dict[str, dict[str, Example]]:
             ),
         },
         plot_weights: {"usual": heavy, "one row": heavy[-1:], "of one": weight_table(WEIGHTED[:1])},
-        plot_givens: {"usual": givens(9), "one row": givens(1)},
+        plot_givens: {
+            "usual": givens(9),
+            "of a card": card_givens("3x3"),
+            "weighted": card_givens("3x3", weighted=True),
+            "layouts": card_givens("3x3", "3x3-diagonals", "latin-9", weighted=True),
+            "one row": givens(1),
+            "one layout": card_givens("3x3")[:1],
+            "long names": card_givens("3x3-diagonals-without-one-box", "2x6-diagonals-windows"),
+        },
+        plot_settling: {
+            "usual": settling_table(grouped(60)),
+            "of large numbers": (settling_table(grouped(60)), {"quantity": "minimal puzzles"}),
+            "one row": settling_table(grouped(2))[:1],
+        },
+        plot_funnel: {
+            "usual": funnel(NARROWING),
+            "wide": funnel([(*row[:3], float("nan")) for row in NARROWING[:3]]),
+            "one row": funnel(NARROWING[:1]),
+            "none left": funnel([("rows", 40, 40, 1), ("solved", 40, 0, 0), ("two", 0, 0, 0)]),
+            "long names": funnel(
+                [NARROWING[0], *((f"where solved and only {name} or `steps_{name}` > 2 "
+                "and bottleneck_width >= 4", 9, 2, 0.1) for name in LONG)]
+            ),
+        },
+        plot_consistency: {
+            "usual": consistency_table(levels()),
+            "one row": consistency_table(levels()[["shaving", "weakest"]]),
+            "none": consistency_table(levels()[:0]),
+            "long names": consistency_table(
+                levels().rename(columns={"shaving": "shaving-with-all-different-in-each-house"})
+            ),
+        },
+        plot_coverage: {
+            "usual": covered([1, 2, 3, 4]),
+            "one row": covered([2]),
+            "none": covered([]),
+        },
+        plot_sizes: {
+            "usual": sizes_table([NINE], map(get_encoding, SOME)),
+            "layouts": sizes_table([boxes(2, 2), NINE], map(get_encoding, SOME[:3])),
+            "one row": sizes_table([boxes(2, 2)], [get_encoding("dual")]),
+            "none": sizes_table([], []),
+            "long names": sizes_table(
+                [boxes(2, 2), boxes(2, 3).with_diagonals()],
+                [get_encoding("minimal-exact-houses-cardinality-network")],
+            ),
+        },
+        plot_timeline: {
+            "usual": told(TITLES),
+            "one row": told(TITLES[:1]),
+            "none": told([]),
+            "long names": told([f"{name}: neither r10c12=15 nor r11c12=15" for name in LONG]),
+        },
         plot_board: {name: board for name, board in boards().items()},
         plot_scene: {"one row": board_scene(*boards()["4x4"])},
     }  # fmt: skip

@@ -5,8 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from figures.tables import card_givens
+from gridcrux.corpus.cards import describe
 from gridcrux.corpus.rows import UnknownColumn
 from gridcrux.corpus.sample.estimates import givens_table
 from gridcrux.figures.sampling import WEIGHT_COLUMNS, plot_givens, plot_weights, weight_table
@@ -69,3 +72,47 @@ def test_bars_are_all_puzzles_and_diamonds_the_sample():
     low, high = whiskers.get_segments()[0][:, 1]
     error = table["standard_error"][0]
     assert (low, high) == pytest.approx((5000 / 65 - 2 * error, 5000 / 65 + 2 * error))
+
+
+def bars_of(ax: Axes) -> dict[str, list[tuple[float, float]]]:
+    """Of each set of bars the middles and heights."""
+    return {
+        bars.get_label(): [(bar.get_x() + bar.get_width() / 2, bar.get_height()) for bar in bars]
+        for bars in ax.containers
+    }
+
+
+def test_of_a_card_bars_are_the_shares_of_its_puzzles(tmp_path):
+    path = tmp_path / "few.txt"
+    path.write_text("1234341221434321\n12..34..........\n.1......2...4..3\n1......2...3....\n")
+    table = describe(path).frame()
+    assert table["givens"].tolist() == [3, 4, 16]
+    ax = plot_givens(table, ax=Figure().subplots())
+    assert bars_of(ax) == {"2x2, 4 puzzles": [(3, 25), (4, 50), (16, 25)]}
+    assert not ax.lines
+
+
+def test_of_a_weighted_card_diamonds_are_the_puzzles_without_weight():
+    table = card_givens("3x3", weighted=True)
+    ax = plot_givens(table, ax=Figure().subplots())
+    ((label, bars),) = bars_of(ax).items()
+    assert label.endswith("puzzles, by weight")
+    assert [height for _, height in bars] == pytest.approx(100 * table["weighted_share"])
+    (marks,) = ax.lines
+    assert marks.get_xdata().tolist() == table["givens"].tolist()
+    assert marks.get_ydata() == pytest.approx(100 * table["share"])
+
+
+def test_layouts_stand_side_by_side_where_they_have_givens_in_common():
+    table = card_givens("3x3", "latin-9")
+    ax = plot_givens(table, ax=Figure().subplots())
+    one, two = bars_of(ax).values()
+    here, there = (part for _, part in table.groupby("layout", sort=False))
+    assert [place for place, _ in one] == pytest.approx(here["givens"] - 0.2)
+    assert [place for place, _ in two] == pytest.approx(there["givens"] + 0.2)
+    assert [height for _, height in two] == pytest.approx(100 * there["share"])
+    assert len({bars[0].get_hatch() for bars in ax.containers}) == 2
+    apart = table.assign(givens=table["givens"].where(table["layout"] == "3x3", lambda n: n + 50))
+    places = [x for bars in bars_of(plot_givens(apart, ax=Figure().subplots())).values()
+              for x, _ in bars]  # fmt: skip
+    assert places == pytest.approx(apart["givens"].tolist())

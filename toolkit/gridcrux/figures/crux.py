@@ -13,6 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from gridcrux.figures.palette import BLACK, BLUE, GREY, ORANGE, SKY_BLUE, WHITE
+from gridcrux.figures.statistics.forest import legend_above
 
 NEAR = 1 / 4
 """Part of the route that a label is wide: narrow steps nearer than that share one."""
@@ -65,8 +66,7 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
     ax.set_xlabel("step of the route")
     ax.set_ylabel("candidates, or deductions")
     ax.spines[["top", "right"]].set_visible(False)
-    # Above the axes, where no route can run into it.
-    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=3, frameon=False, fontsize="small")
+    legend_above(ax, ncols=3)
     return ax
 
 

@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 
 from gridcrux.corpus.statistics.features import essential_flags, require, used_flags
 from gridcrux.figures.palette import BLACK, BLUE, GREY, WHITE
-from gridcrux.figures.statistics.forest import rows
+from gridcrux.figures.statistics.forest import OVER_HEADS, legend_above, rows
 from gridcrux.proofs.essential import ESSENTIAL, REPLACEABLE, Crux
 
 UNUSED, USED, UNKNOWN = "unused", "used", "not known"
@@ -172,6 +172,5 @@ def plot_needs(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
     ax.spines["bottom"].set_visible(False)
     if some:
         # Above the heads of the numbers, which stand beside it where there are few puzzles.
-        look = {"frameon": False, "fontsize": "small", "ncols": 3, "borderaxespad": 2.0}
-        ax.legend(loc="lower left", bbox_to_anchor=(0, 1), **look)
+        legend_above(ax, ncols=3, **OVER_HEADS)
     return ax

@@ -1,4 +1,4 @@
-"""Weighted samples: how much puzzles weigh, how much a sample says, and what all puzzles are."""
+"""How much the puzzles of a weighted sample weigh and say; and how many givens puzzles have."""
 
 from __future__ import annotations
 
@@ -9,11 +9,12 @@ import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
 
 from gridcrux.corpus.statistics.features import require
 from gridcrux.corpus.statistics.weighting import Weighting
-from gridcrux.figures.palette import BLACK, ORANGE, SKY_BLUE, WHITE
-from gridcrux.figures.statistics.forest import axes_for, points, rows
+from gridcrux.figures.palette import BLACK, BLUISH_GREEN, ORANGE, REDDISH_PURPLE, SKY_BLUE, WHITE
+from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
 from gridcrux.figures.studies import percent
 
 WEIGHT_COLUMNS = {
@@ -27,6 +28,14 @@ WEIGHT_COLUMNS = {
     "say as much",
 }
 """Meaning of the columns of `weight_table`."""
+
+LOOKS = ((SKY_BLUE, ""), (ORANGE, "////"), (BLUISH_GREEN, "...."), (REDDISH_PURPLE, "xxxx"))
+"""Colour and hatch of the bars of one layout after the other."""
+
+MOST_WORDS = 38
+"""Letters up to which what the legend says has room twice in a line."""
+
+Numbers = NDArray[np.float64]
 
 
 def weight_table(sample: pd.DataFrame) -> pd.DataFrame:
@@ -95,49 +104,88 @@ def plot_weights(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) 
 
 
 def plot_givens(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
-    """Draw how many of all minimal puzzles have how many givens, and how many of the sample.
+    """Draw how many puzzles have how many givens.
 
-    Bars are the estimates for all puzzles, with whiskers of two standard errors; diamonds are the
-    shares of the sample itself, where each puzzle counts the same.
+    Of a weighted sample bars are the estimates for all minimal puzzles, with whiskers of two
+    standard errors, and diamonds the shares of the sample itself, where each puzzle counts the
+    same.  Of a data card bars are the shares of the puzzles of each layout; where puzzles have
+    weights, bars count by weight and diamonds each puzzle the same.
 
     Parameters
     ----------
-    table : as `corpus.sample.estimates.givens_table` returns it.
+    table : as `corpus.sample.estimates.givens_table` or `corpus.cards.Card.frame` returns it.
     ax : None for axes of a new figure.
     artist : passed on to the bars.
     """
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.4), layout="constrained")
-    # With a single group there is no error to tell.
-    share, error = (table[name].to_numpy(float) for name in ("percent", "standard_error"))
-    error = np.nan_to_num(error)
-    look: dict[str, Any] = {
-        "color": SKY_BLUE,
-        "edgecolor": WHITE,
-        "error_kw": {"ecolor": BLACK, "elinewidth": 0.8},
-        "label": "all minimal puzzles, estimated",
-    }
-    ends = [np.minimum(2 * error, share), 2 * error]
-    bars = ax.bar(table["givens"], share, yerr=ends, **(look | artist))
-    found = table["found"].to_numpy(float)
-    (marks,) = ax.plot(
-        table["givens"],
-        100 * found / found.sum(),
-        linestyle="none",
-        marker="D",
-        markersize=5,
-        markerfacecolor=ORANGE,
-        markeredgecolor=BLACK,
-        label=f"the {int(found.sum()):,} puzzles of the sample",
-    )
+    parts, same = _of_layouts(table) if "layout" in table.columns else _of_sample(table)
+    # Side by side only where layouts have the same number of givens.
+    wide = 0.8 / (len(parts) if table["givens"].duplicated().any() else 1)
+    handles: list[Any] = []
+    for number, (words, givens, share, error, alike) in enumerate(parts):
+        colour, hatch = LOOKS[number % len(LOOKS)]
+        at = givens + (wide * (number - (len(parts) - 1) / 2) if wide < 0.8 else 0)
+        look: dict[str, Any] = {
+            "width": wide,
+            "color": colour,
+            "hatch": hatch,
+            "edgecolor": WHITE,
+            "error_kw": {"ecolor": BLACK, "elinewidth": 0.8},
+            "label": words,
+        }
+        ends = None if error is None else [np.minimum(2 * error, share), 2 * error]
+        handles.append(ax.bar(at, share, yerr=ends, **(look | artist)))
+        if same:
+            (marks,) = ax.plot(
+                at,
+                alike,
+                linestyle="none",
+                marker="D",
+                markersize=5 if wide == 0.8 else 3.5,
+                markerfacecolor=ORANGE,
+                markeredgecolor=BLACK,
+                label=same,
+            )
+    if parts and same:
+        handles.append(marks)
     ax.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
-    ax.set_xlim(table["givens"].min() - 0.8, table["givens"].max() + 0.8)
+    if len(table):
+        ax.set_xlim(table["givens"].min() - 0.8, table["givens"].max() + 0.8)
     ax.yaxis.set_major_formatter(lambda value, _: f"{value:g} %")
     ax.set_ylim(bottom=0)
     ax.set_xlabel("givens")
     ax.set_ylabel("share of puzzles")
     ax.spines[["top", "right"]].set_visible(False)
-    # Above the axes, where no bar can run into it.
-    look = {"ncols": 2, "frameon": False, "fontsize": "small"}
-    ax.legend(handles=[bars, marks], loc="lower left", bbox_to_anchor=(0, 1), **look)
+    longest = max((len(each.get_label()) for each in handles), default=0)
+    legend_above(ax, handles=handles, ncols=2 if longest <= MOST_WORDS else 1)
     return ax
+
+
+_Part = tuple[str, Numbers, Numbers, Numbers | None, Numbers]
+"""What bars are called, the givens, shares in percent, their errors, and those without weights."""
+
+
+def _of_sample(table: pd.DataFrame) -> tuple[list[_Part], str]:
+    """All minimal puzzles beside the sample, and what the diamonds are called."""
+    # With a single group there is no error to tell.
+    givens, found, share, error = (
+        np.nan_to_num(table[name].to_numpy(float))
+        for name in ("givens", "found", "percent", "standard_error")
+    )
+    part = "all minimal puzzles, estimated", givens, share, error, 100 * found / found.sum()
+    return [part], f"the {int(found.sum()):,} puzzles of the sample"
+
+
+def _of_layouts(table: pd.DataFrame) -> tuple[list[_Part], str]:
+    """The puzzles of each layout, and what the diamonds are called if there are weights."""
+    weighted = not np.allclose(table["share"], table["weighted_share"])
+    parts: list[_Part] = []
+    for layout, part in table.groupby("layout", sort=False):
+        count = int(part["puzzles"].sum())
+        words = f"{layout}, {count:,} puzzle{'s' * (count != 1)}{', by weight' * weighted}"
+        givens, alike, share = (
+            part[name].to_numpy(float) for name in ("givens", "share", "weighted_share")
+        )
+        parts.append((words, givens, 100 * share, None, 100 * alike))
+    return parts, "each puzzle counting the same" if weighted else ""

@@ -13,8 +13,8 @@ from matplotlib.ticker import PercentFormatter
 from gridcrux.corpus.statistics.features import essential_flags, used_flags
 from gridcrux.corpus.statistics.rates import rates
 from gridcrux.corpus.statistics.shares import wilson
-from gridcrux.figures.palette import BLACK, BLUE, GREY, SKY_BLUE, WHITE
-from gridcrux.figures.statistics.forest import write_beside
+from gridcrux.figures.palette import BLUE, GREY, SKY_BLUE
+from gridcrux.figures.statistics.forest import bars, legend_above, write_beside
 
 CONFIDENCE = 0.95
 
@@ -99,30 +99,21 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     """
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 1.0 + 0.32 * max(1, len(table))), layout="constrained")
-    places = np.arange(len(table))
     for what, height, colour in (("used", 0.74, SKY_BLUE), ("essential", 0.36, BLUE)):
         share = table[f"{what}_share"].to_numpy(float)
         ends = np.abs(table[[f"{what}_low", f"{what}_high"]].to_numpy(float).T - share)
-        look: dict[str, Any] = {
-            "height": height,
-            "color": colour,
-            "edgecolor": WHITE,
-            "linewidth": 0.4,
-            "label": what,
-            "error_kw": {"ecolor": BLACK, "elinewidth": 0.8},
-        }
-        ax.barh(places, share, xerr=ends, **(look | artist))
+        look: dict[str, Any] = {"height": height, "color": colour, "label": what} | artist
+        bars(ax, share, ends=ends, **look)
     for what, edge, colour in (("used", 42, GREY), ("essential", 96, BLUE)):
         write_beside(ax, edge, what, [percent(share) for share in table[f"{what}_share"]], colour)
-    ax.set_yticks(places, table["technique"])
+    ax.set_yticks(range(len(table)), table["technique"])
     ax.set_ylim(len(table) - 0.4, -0.6)
     ax.set_xlim(0, 1.02)
     ax.set_xlabel("share of puzzles")
     ax.xaxis.set_major_formatter(PercentFormatter(1))
     ax.tick_params(axis="y", length=0)
     ax.spines[["top", "right", "left"]].set_visible(False)
-    # Above the axes, where no bar can run into it.
-    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=2, frameon=False, fontsize="small")
+    legend_above(ax)
     return ax
 
 

@@ -1,26 +1,76 @@
-"""Rows of points with their intervals, and numbers beside them on the right."""
+"""Rows of points or bars with their intervals, and numbers beside them on the right."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from textwrap import fill
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
+from matplotlib.container import BarContainer
 
 from gridcrux.figures.palette import BLACK, BLUE, FAINT, GREY, WHITE
 
 SURE = 0.05
 """Points are filled where the corrected p-value is below this."""
 
+LETTERS, MOST_LETTERS = 14, 38
+"""Letters of a name for which a figure has room as it is, and those of a line of a long one."""
 
-def axes_for(rows: int, ax: Axes | None) -> Axes:
-    """The axes given, or those of a new figure with room for so many rows."""
+OVER_HEADS = {"borderaxespad": 2.0}
+"""For a legend that stands above the heads of the columns on the right, which it may reach."""
+
+
+def axes_for(rows: int, ax: Axes | None, names: Sequence[str] = ()) -> Axes:
+    """The axes given, or those of a new figure with room for so many rows, and their long names.
+
+    Parameters
+    ----------
+    names : of rows, if they may be long; in several lines where they were `broken`.
+    """
     if ax is None:
-        _, ax = plt.subplots(figsize=(6.4, 1.0 + 0.34 * max(1, rows)), layout="constrained")
+        lines = [line for name in names for line in name.split("\n")]
+        # A letter is about 0.08 inches wide, and a line 0.17 inches high.
+        width = 6.4 + 0.08 * max(0, max(map(len, lines), default=0) - LETTERS)
+        height = max(0.34, 0.06 + 0.17 * max((name.count("\n") + 1 for name in names), default=1))
+        # A legend of several lines may stand above named rows.
+        size = width, (1.3 if lines else 1.0) + height * max(1, rows)
+        _, ax = plt.subplots(figsize=size, layout="constrained")
     return ax
+
+
+def broken(name: str) -> str:
+    """A long name in lines of at most so many letters.
+
+    >>> broken("of the first 2,360 in order unlike all 12,000 used before").split("\\n")
+    ['of the first 2,360 in order unlike all', '12,000 used before']
+    """
+    return fill(name, MOST_LETTERS)
+
+
+def bars(ax: Axes, lengths: Any, *, height: float, ends: Any = None, **look: Any) -> BarContainer:
+    """A bar a row, with whiskers where `ends` are given.
+
+    Parameters
+    ----------
+    lengths : (rows,) how long bars are, NaN where there is none.
+    height : of a bar; that of a row is 1.
+    ends : (2, rows) how far the whiskers reach to either side of the end of the bar.
+    look : passed on to the bars.
+    """
+    usual: dict[str, Any] = {"edgecolor": WHITE, "linewidth": 0.4}
+    if ends is not None:
+        usual |= {"xerr": ends, "error_kw": {"ecolor": BLACK, "elinewidth": 0.8}}
+    return ax.barh(np.arange(len(lengths)), lengths, height=height, **(usual | look))
+
+
+def legend_above(ax: Axes, **look: Any) -> None:
+    """A legend above the axes, where nothing drawn can run into it."""
+    usual: dict[str, Any] = {"ncols": 2, "frameon": False, "fontsize": "small"}
+    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), **(usual | look))
 
 
 def points(

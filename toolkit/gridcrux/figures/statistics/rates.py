@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
 from gridcrux.figures.palette import BLUE, GREY, ORANGE, WHITE
-from gridcrux.figures.statistics.forest import axes_for, points, rows
+from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
 from gridcrux.figures.studies import percent
 
 
@@ -81,5 +81,5 @@ def plot_means(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
     beside = {what: [f"{value:.3g}" for value in table[what]] for what in ("mean", "median")}
     rows(ax, list(table["column"]), beside)
     ax.set_xlabel("mean and median of puzzles")
-    ax.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=2, frameon=False, fontsize="small")
+    legend_above(ax)
     return ax
