@@ -213,3 +213,9 @@ def test_without_ipywidgets_one_is_told_how_to_get_it(
     monkeypatch.delitem(sys.modules, "gridcrux.figures.widget.stepper", raising=False)
     with pytest.raises(ModuleNotFoundError, match=r"pip install 'gridcrux\[notebook\]'"):
         step_through(judged)
+
+
+@pytest.mark.parametrize("what", [None, PUZZLE, 7])
+def test_what_cannot_be_stepped_through_is_told(what: Any) -> None:
+    with pytest.raises(TypeError, match=r"expected a state \(as `read_puzzle` returns it\)"):
+        step_through(what)

@@ -40,12 +40,18 @@ def step_through(
     Raises
     ------
     ModuleNotFoundError : ipywidgets is not installed; the message says how to get it.
+    TypeError : it is none of these.
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
     """
     if find_spec("ipywidgets") is None:
         raise ModuleNotFoundError(
             "ipywidgets is not installed: pip install 'gridcrux[notebook]', then restart Jupyter",
             name="ipywidgets",
+        )
+    if not isinstance(what, State | Route | Crux):
+        raise TypeError(
+            f"{type(what).__name__} cannot be stepped through; expected a state (as `read_puzzle` "
+            "returns it), a route, or a route with its statuses (`crux`)"
         )
     from gridcrux.figures.widget.stepper import StepThrough
 
