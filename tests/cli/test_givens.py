@@ -42,3 +42,23 @@ def test_what_cannot_be_helped(run):
     assert result.exit_code == 1
     assert "no solution" in result.stdout
     assert json.loads(run("givens", "123........4....", "--json").stdout) == {"solutions": "none"}
+
+
+def test_an_interrupt_leaves_what_is_known(run, monkeypatch):
+    def interrupted(*arguments, **settings):
+        settings.get("progress", str)("two further givens: 3 of 40")
+        raise KeyboardInterrupt
+
+    said = json.loads(run("givens", FULL, "--json").stdout)
+    monkeypatch.setattr("gridcrux.proofs.givens.sufficient_givens", interrupted)
+    result = run("givens", FULL)
+    assert result.exit_code == 130
+    assert f"{len(said['redundant'])} of 30 givens are redundant" in result.stdout
+    assert result.stderr.splitlines()[-1] == "gridcrux: interrupted at: a smallest set of givens"
+    told = json.loads(run("givens", FULL, "--json").stdout)
+    assert told["redundant"] == said["redundant"]
+    assert (told["interrupted"], "smallest" in told) == (True, False)
+    monkeypatch.setattr("gridcrux.proofs.further.further_givens", interrupted)
+    result = run("givens", "1" + "." * 15)
+    assert (result.exit_code, result.stdout) == (130, "The puzzle has several solutions.\n")
+    assert "interrupted at: two further givens: 3 of 40" in result.stderr
