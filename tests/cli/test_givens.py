@@ -6,6 +6,7 @@ import json
 
 from gridcrux.engines import get_engine
 from gridcrux.grids.text import read_puzzle
+from gridcrux.proofs.givens import redundant_givens
 
 FULL = "1..7....4......8.......2.314........6825.3.....7..9.1.2....8.96.3.2.648.7.8..425."
 
@@ -62,3 +63,37 @@ def test_an_interrupt_leaves_what_is_known(run, monkeypatch):
     result = run("givens", "1" + "." * 15)
     assert (result.exit_code, result.stdout) == (130, "The puzzle has several solutions.\n")
     assert "interrupted at: two further givens: 3 of 40" in result.stderr
+
+
+GRID = "".join(
+    str((3 * row + row // 3 + column) % 9 + 1) for row in range(9) for column in range(9)
+)
+
+
+def test_where_all_givens_can_go_they_are_not_listed(run):
+    shown = run("givens", "1234341221434321").stdout.splitlines()
+    assert shown[0] == "Each of the 16 givens is redundant, on its own."
+    assert "suffice, and no fewer: " in shown[1]
+
+
+def test_where_most_givens_can_go_those_that_cannot_are_named(run):
+    for cells in range(1, 30):
+        line = "." * cells + GRID[cells:]
+        found = redundant_givens(read_puzzle(line))
+        if len(found.needed) > 1:
+            break
+    assert 12 < len(found.redundant) > len(found.needed)
+    first, *_ = run("givens", line, "--seconds", 1).stdout.splitlines()
+    assert first == (
+        f"{len(found.redundant)} of {81 - cells} givens are redundant, each on its own: all but "
+        f"{', '.join(found.needed[:-1])} and {found.needed[-1]}."
+    )
+
+
+def test_where_three_are_missing_the_choice_is_told_as_one_of_several(run):
+    result = run("givens", "1" + "." * 15)
+    said = json.loads(run("givens", "1" + "." * 15, "--json").stdout)
+    assert "These are one choice; others of as many are not counted" in result.stdout
+    assert result.stdout.splitlines()[-1] == said["further"]["puzzle"]
+    two = run("givens", "1..." + "..2." + "3..." + "....").stdout
+    assert "one choice" not in two

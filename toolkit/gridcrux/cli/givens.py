@@ -30,6 +30,7 @@ from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
     from gridcrux.grids.state import State
+    from gridcrux.proofs.givens import RedundantGivens
 
 Limit = Annotated[
     float, typer.Option(metavar="S", help="Time for each of the questions that may take long.")
@@ -90,7 +91,7 @@ def _spare(state: State, seconds: float, as_json: bool) -> Iterator[dict[str, An
         show("which givens can go, each on its own")
         redundant = redundant_givens(state, seconds=seconds)
     if not as_json:
-        console().print(f"{redundant}.")
+        console().print(_in_short(redundant))
     yield redundant.as_dict()
     with meter() as show:
         show("a smallest set of givens")
@@ -101,6 +102,21 @@ def _spare(state: State, seconds: float, as_json: bool) -> Iterator[dict[str, An
         print_beside(out, board(state), board(few.state))
         out.print(few.state.line)
     yield {"smallest": few.as_dict()}
+
+
+def _in_short(redundant: RedundantGivens) -> str:
+    """Which givens can go, or where these are most of many, which cannot."""
+    from gridcrux.logic.wording import listing
+
+    of, few = len(redundant.answers), len(redundant.needed)
+    if not redundant.complete or few * 2 > of or len(redundant.redundant) <= SHOWN:
+        return f"{redundant}."
+    if not few:
+        return f"Each of the {of} givens is redundant, on its own."
+    return (
+        f"{len(redundant.redundant)} of {of} givens are redundant, each on its own: all but "
+        f"{listing(redundant.needed)}."
+    )
 
 
 def _hopeless(state: State, seconds: float, as_json: bool) -> Iterator[dict[str, Any]]:
@@ -127,4 +143,13 @@ def _missing(state: State, seconds: float, as_json: bool) -> Iterator[dict[str, 
             choices = [" + ".join(names) for names in more.choices[:SHOWN]]
             left = more.number - len(choices)
             out.print(f"choices: {listed(choices)}" + (f" and {left:,} more" if left > 0 else ""))
+        elif more.number is None and more.exact:
+            out.print(
+                "These are one choice; others of as many are not counted where three or more are "
+                "needed."
+                if more.upper > 2
+                else "There was no time to count the other choices."
+            )
+        if more.upper:
+            out.print(more.state.line)
     yield {"further": more.as_dict()}
