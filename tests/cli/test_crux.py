@@ -121,3 +121,43 @@ def test_the_route_without_idle_steps_is_certified(run, said):
     idle = sum(step["status"] == "idle" for step in said["steps"])
     assert told == {"steps": len(said["steps"]) - idle, "refused": []}
     assert "each confirmed by a SAT solver" in run("crux", NEEDS, "--certify", *FISH).stdout
+
+
+@pytest.mark.parametrize("shape", [(), ("--json",)])
+def test_an_interrupt_leaves_the_statuses(run, monkeypatch, said, shape):
+    def interrupted(*arguments, progress, **settings):
+        progress(3, 4)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("gridcrux.proofs.hard.demand.technique_sets", interrupted)
+    result = run("crux", NEEDS, *FISH, *shape)
+    assert result.exit_code == 130
+    assert result.stderr.splitlines()[-1] == (
+        "gridcrux: interrupted at: technique sets: 3 suffice, 4 block"
+    )
+    if shape:
+        told = json.loads(result.stdout)
+        assert told["interrupted"] is True
+        assert told["techniques"] == said["techniques"]
+        assert [step["status"] for step in told["steps"]] == [s["status"] for s in said["steps"]]
+        assert "fewest_hard_steps" not in told
+    else:
+        assert f"essential techniques: {', '.join(essential(said))}; steps: " in result.stdout
+        assert result.stdout.count("\n") > len(said["steps"])
+    assert "interrupted" not in said
+
+
+def test_an_interrupt_of_the_check_leaves_the_rest(run, monkeypatch, said):
+    def interrupted(route):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("gridcrux.proofs.certified.certified", interrupted)
+    result = run("crux", NEEDS, "--certify", "--json", *FISH)
+    assert (result.exit_code, result.stderr) == (130, "gridcrux: interrupted\n")
+    told = json.loads(result.stdout)
+    assert told["fewest_hard_steps"] == said["fewest_hard_steps"]
+    assert "sliced" not in told
+
+
+def essential(said):
+    return [name for name, status in said["techniques"].items() if status == "essential"]

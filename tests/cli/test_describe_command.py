@@ -85,3 +85,16 @@ def test_errors_are_one_line(run, tmp_path):
         assert result.exit_code == 2
         assert said in result.stderr.splitlines()[-1]
         assert "Traceback" not in result.stderr
+
+
+@pytest.mark.parametrize("more", [(), ("--json",), ("--out", "card.md")])
+def test_a_file_without_puzzles_is_named(run, tmp_path, monkeypatch, more):
+    monkeypatch.chdir(tmp_path)
+    Path("none.txt").write_text("no puzzle\n")
+    Path("one.txt").write_text(PUZZLE + "\n")
+    result = run("describe", "one.txt", "none.txt", *more)
+    assert result.exit_code == 1
+    assert result.stderr.splitlines()[-1] == "gridcrux: no puzzles in none.txt"
+    text = Path("card.md").read_text() if "--out" in more else result.stdout
+    assert "one.txt" in text
+    assert run("describe", "one.txt").exit_code == 0

@@ -81,6 +81,9 @@ def test_a_figure_is_drawn(run, folder, tmp_path):
         (("hard_stps > 3",), "did you mean hard_steps"),
         (("essential xwing",), "did you mean x-wing"),
         (("givens >",), "givens >"),
+        (("solved", "--number", "puzzle"), "'puzzle' holds no numbers but texts such as"),
+        (("solved", "--number", "status"), "'status' holds no numbers but texts such as"),
+        (("puzzle",), "'puzzle' is not yes or no"),
         (("givens", "--figure", "picture.xyz"), "givens"),
     ],
 )

@@ -62,6 +62,7 @@ from gridcrux.proofs.prove import prove
 from gridcrux.proofs.sufficient import technique_sets
 from gridcrux.proofs.total import total
 from gridcrux.techniques.alternatives import alternatives
+from gridcrux.techniques.own import own_technique
 from gridcrux.techniques.repertoires import LEVELS
 
 PUZZLE = ".67.....1...7...963........4.1.....5......1...5.6.9.2.....4625....138.6......2..3"
@@ -179,6 +180,7 @@ EXAMPLES: dict[str, Callable[[], Any]] = {
     "proofs.sufficient.TechniqueSets": lambda: technique_sets(puzzle(), FISH),
     "proofs.total.Total": lambda: total(puzzle()),
     "techniques.alternatives.Alternative": lambda: alternatives(puzzle(), FISH)[0],
+    "techniques.own.OwnTechnique": lambda: own_technique(bits),
 }
 """How to come by one of each class that answers a question, or is given to one."""
 

@@ -28,6 +28,18 @@ def test_width_selects_by_number_of_premises() -> None:
     assert set(SINGLES.names) < set(FIRST_FAMILY.widest(1).names)
 
 
+def test_further_techniques_come_last_or_before_a_named_one() -> None:
+    fish, wide = FIRST_FAMILY["x-wing"], SINGLES.widest(1)
+    assert wide.plus(fish).names == (*SINGLES.names, "x-wing")
+    first, *others = SINGLES.names
+    assert wide.plus(fish, before=others[0]).names == (first, "x-wing", *others)
+    assert (wide.plus(fish).limit, SINGLES.plus()) == (1, SINGLES)
+    with pytest.raises(ValueError, match="'x-wing' is twice"):
+        FIRST_FAMILY.plus(fish)
+    with pytest.raises(UnknownTechnique, match="did you mean naked-single"):
+        SINGLES.plus(fish, before="naked-sngle")
+
+
 def test_membership_by_name_and_by_value() -> None:
     technique = FIRST_FAMILY["swordfish"]
     assert technique in FIRST_FAMILY

@@ -113,7 +113,7 @@ def test_what_is_no_feature_is_told(features, said):
 
 
 def test_what_is_no_number_is_told():
-    with pytest.raises(ValueError, match="essential_techniques is not a number"):
+    with pytest.raises(ValueError, match="'essential_techniques' holds no numbers but texts"):
         numbers(STUDY, ["essential_techniques"])
     with pytest.raises(UnknownColumn, match="essential_techniques"):
         essential_flags(STUDY[["nodes"]])

@@ -10,9 +10,9 @@ from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.names import Claim, parse_claim
 from gridcrux.grids.state import State, bits
 from gridcrux.grids.text import read_puzzle
+from gridcrux.logic.deduction import UNNAMED
 from gridcrux.proofs.explain.explanation import Explanation, NotForced
 from gridcrux.proofs.explain.smallest import Explainer, smallest_explanation
-from gridcrux.proofs.story.shape import UNNAMED
 
 START = read_puzzle("1234 34.. 2... 4..1")
 LAYOUT = START.layout

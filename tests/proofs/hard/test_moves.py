@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 
 from gridcrux.corpus.sample import minimal
+from gridcrux.engines.limits import Deadline
 from gridcrux.grids.state import State
+from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.records import Records
 from gridcrux.proofs.hard import moves as module
+from gridcrux.proofs.hard.fewest import fewest_hard_steps
 from gridcrux.proofs.hard.moves import ALL, FULLEST, NARROWEST, Walk, best_of, split
-from gridcrux.techniques.repertoires import FIRST_FAMILY, LEVELS
-from gridcrux.techniques.solve import available, closure
+from gridcrux.proofs.hard.widths import least_total_width
+from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS
+from gridcrux.techniques.solve import available, closure, route
 
 KNOWN = LEVELS["two-digit-cells"]
 
@@ -96,3 +102,45 @@ def test_easy_and_hard_make_up_the_repertoire():
     assert set(easy.names) | set(hard.names) == set(FIRST_FAMILY.names)
     assert set(easy.names) <= set(LEVELS["subsets"].names)
     assert hard.names == ("x-wing", "swordfish", "jellyfish")
+
+
+CONTRADICTIONS = ".....618...3..5.9.9...1...2.8.6...1.1...3...839....4..62.....4....57...6.....2..."
+"""To list all contradictions within contradictions of its start takes some seconds."""
+
+
+def test_listing_what_takes_long_ends_with_the_time():
+    walk = Walk.above(read_puzzle(CONTRADICTIONS), EVERYTHING, "singles")
+    walk.prepare()
+    begun = time.perf_counter()
+    with pytest.raises(TimeoutError), walk.until(Deadline(0.1)):
+        walk.moves(walk.start)
+    taken = time.perf_counter() - begun
+    assert 0.1 <= taken < 1.5
+
+
+def ask_on(walk):
+    """Ask again and again for what is not known yet."""
+    while True:
+        walk._known.clear()
+        walk.moves(walk.start, to_end=True)
+
+
+def test_what_was_stopped_is_found_later():
+    walk = next(each for each in walks(30, 83, ALL) if len(each.moves(each.start)) > 5)
+    expected = walk.moves(walk.start, to_end=True).left
+    with pytest.raises(TimeoutError), walk.until(Deadline(0)):
+        ask_on(walk)
+    assert walk.moves(walk.start, to_end=True).left == expected
+    with walk.until(Deadline(None)):
+        assert walk.moves(walk.start, to_end=True).left == expected
+
+
+def test_searches_keep_to_their_time():
+    state = read_puzzle(CONTRADICTIONS)
+    route(state, EVERYTHING, unique=True)
+    for search in (fewest_hard_steps, least_total_width):
+        begun = time.perf_counter()
+        found = search(state, EVERYTHING, seconds=0.05)
+        assert time.perf_counter() - begun < 2.5
+        assert found.stopped_by == "seconds"
+        assert 0 < found.lower < found.upper

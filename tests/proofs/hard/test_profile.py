@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from gridcrux.corpus.sample import minimal
 from gridcrux.grids.state import State
 from gridcrux.proofs.hard.profile import COLUMNS, crux_profile
@@ -72,3 +74,19 @@ def test_a_route_without_hard_steps():
     assert profile.crux == ()
     assert profile.least is None
     assert len(profile.table()) == len(way)
+
+
+def test_with_little_time_the_first_hard_steps_are_told():
+    hard = 0
+    for way in routes(20, 52):
+        whole, none = crux_profile(way), crux_profile(way, seconds=0)
+        assert whole.stopped_by is None
+        assert none.moments == ()
+        assert (none.least, none.crux) == (None, ())
+        assert none.stopped_by == ("seconds" if whole.moments else None)
+        assert none.row()["hard_steps"] == (None if whole.moments else 0)
+        hard += bool(whole.moments)
+        part = replace(whole, moments=whole.moments[:1], stopped_by="seconds")
+        if whole.moments:
+            assert part.least == (1 if whole.moments[0].open == 1 else None)
+    assert hard > 5

@@ -75,7 +75,8 @@ def contrast(
             metavar="S",
             help="Time for each search in a puzzle, a person's or a machine's; what is not found "
             "by then is missing, so it depends on the speed of the machine and on its load. 0 for "
-            "as long as it takes.",
+            "as long as it takes. Routes themselves have no limit: with last resorts one may take "
+            "seconds.",
         ),
     ] = 0.1,
     human: Annotated[

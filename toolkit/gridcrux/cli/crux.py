@@ -10,6 +10,7 @@ import typer
 
 from gridcrux.cli.inputs import BadInput, Solving, checked_seconds, level_named, one_by_one
 from gridcrux.cli.output import (
+    INTERRUPTED,
     board,
     console,
     listed,
@@ -18,6 +19,7 @@ from gridcrux.cli.output import (
     print_beside,
     print_json,
     table,
+    tell_interrupted,
 )
 from gridcrux.cli.reasons import ending, show_open, solve, warn
 
@@ -102,7 +104,7 @@ def crux(
     A status for each step and technique; the sets of techniques that suffice, and those that one
     cannot all do without; the fewest hard steps with a way to go; where the way is narrow; and,
     with --avoid, the way round what a setter has in mind. Exit status 1 if the puzzle is not
-    solved, or not without what is to be avoided.
+    solved, or not without what is to be avoided. Ctrl-C leaves the statuses.
     """
     checked_seconds(seconds)
     level_named(above, "--above")
@@ -110,10 +112,15 @@ def crux(
     from gridcrux.proofs.essential import judge
 
     found = judge(way)
-    needs = _needs(found, above, avoid or [], seconds)
-    refused = _refused(found) if certify else None
+    needs, refused, stopped = None, None, None
+    try:
+        needs = _needs(found, above, avoid or [], seconds)
+        refused = _refused(found) if certify else None
+    except KeyboardInterrupt as error:
+        stopped = error
     if options.as_json:
-        told = {**found.as_dict(), **needs.as_dict(), "solutions": solutions}
+        told = {**found.as_dict(), **({} if needs is None else needs.as_dict())}
+        told |= {"solutions": solutions, **({} if stopped is None else {"interrupted": True})}
         if found.route.status != "contradiction":
             for step, each in zip(told["steps"], found.eliminations, strict=True):
                 step["eliminations"] = each
@@ -124,6 +131,9 @@ def crux(
         _show(found, needs, solutions)
         if refused is not None:
             _show_certified(console(), found, refused)
+    if needs is None or stopped is not None:
+        tell_interrupted(stopped)
+        raise typer.Exit(INTERRUPTED)
     avoided = needs.round is None or needs.round.avoidable
     raise typer.Exit(0 if found.solved and avoided and not refused else 1)
 
@@ -170,7 +180,7 @@ def _needs(found: Crux, above: str, avoid: list[str], seconds: float) -> _Needs:
     return _Needs(needs, ways, around)
 
 
-def _show(found: Crux, needs: _Needs, solutions: str) -> None:
+def _show(found: Crux, needs: _Needs | None, solutions: str) -> None:
     out = console()
     warn(out, solutions)
     way = found.route
@@ -189,13 +199,14 @@ def _show(found: Crux, needs: _Needs, solutions: str) -> None:
             if status == "essential"
         ]
         out.print(f"essential eliminations: {listed(single)}")
-    _show_sets(out, needs.demand.sets)
-    _show_fewest(out, needs)
-    if needs.round is not None:
-        out.print(needs.round.sentence, style="bold")
-        if needs.round.avoidable:
-            _show_hard(out, needs.round.round)
-    _show_steps(out, found, needs.demand.profile)
+    if needs is not None:
+        _show_sets(out, needs.demand.sets)
+        _show_fewest(out, needs)
+        if needs.round is not None:
+            out.print(needs.round.sentence, style="bold")
+            if needs.round.avoidable:
+                _show_hard(out, needs.round.round)
+    _show_steps(out, found, None if needs is None else needs.demand.profile)
     show_open(out, way)
 
 
@@ -247,18 +258,19 @@ def _show_hard(out: Console, fewest: FewestSteps) -> None:
     out.print(steps)
 
 
-def _show_steps(out: Console, found: Crux, profile: CruxProfile) -> None:
+def _show_steps(out: Console, found: Crux, profile: CruxProfile | None) -> None:
     """All steps of the route, with what was open before the hard ones."""
     if not len(found.route):
         return
     right = {"justify": "right"}
-    moments = {moment.step: moment for moment in profile.moments}
+    moments = {} if profile is None else {moment.step: moment for moment in profile.moments}
+    narrow = () if profile is None else profile.crux
     steps = table(
         ("step", right), "technique", "status", ("open", right), ("lead", right), "what it says"
     )
     for number, (step, status) in enumerate(found, 1):
         moment = moments.get(number)
-        mark = "*" if number in profile.crux else ""
+        mark = "*" if number in narrow else ""
         counts = ("", "") if moment is None else (f"{mark}{moment.open}", str(moment.leading))
         steps.add_row(
             str(number), step.technique, status, *counts, step.sentence, style=_LOOK[status]

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from gridcrux.cli.inputs import AsJson, BadInput, LayoutName, layout_named
-from gridcrux.cli.output import plural, print_json
+from gridcrux.cli.output import listed, plural, print_json, tell
 from gridcrux.cli.prepare import prepare
 
 
@@ -56,7 +56,8 @@ def describe(
 
     It counts givens, solutions, symmetric patterns, puzzles that are twice in it, also up to
     symmetry, and puzzles with givens to spare. How the file was made is read from FILE.json
-    beside FILE.csv; what nothing states, the card does not claim.
+    beside FILE.csv; what nothing states, the card does not claim. Exit status 1 if there are no
+    puzzles in a file.
     """
     each = layout_named(layout)
     for what in ("count", "shortlist", "describe"):
@@ -97,6 +98,10 @@ def describe(
     else:
         total = sum(card.survey.puzzles for card in cards)
         print(f"{plural(len(cards), 'card')} of {plural(total, 'puzzle')} in {out}")
+    empty = [source for source, card in zip(sources, cards, strict=True) if not card.survey.puzzles]
+    if empty:
+        tell(f"no puzzles in {listed(empty)}")
+        raise typer.Exit(1)
 
 
 def _command(

@@ -35,6 +35,12 @@ def tell(message: str) -> None:
     print(f"gridcrux: {message}", file=sys.stderr, flush=True)
 
 
+def tell_interrupted(error: KeyboardInterrupt | None) -> None:
+    """That Ctrl-C was pressed, and how far the work was, if that is known."""
+    at = str(error or "")
+    tell(f"interrupted at: {at}" if at else "interrupted")
+
+
 def print_json(value: Any) -> None:
     print(json.dumps(value))
 
@@ -162,18 +168,33 @@ def framed(layout: Layout, cells: Sequence[Text]) -> Text:
     return text
 
 
+class Interrupted(KeyboardInterrupt):
+    """Ctrl-C in long work; the message is what it said last about how far it is."""
+
+
 @contextmanager
 def meter() -> Iterator[Callable[[str], None]]:
-    """A line on a terminal that says how far long work is, with the time it has taken."""
+    """A line on a terminal that says how far long work is, with the time it has taken.
+
+    Raises
+    ------
+    Interrupted : Ctrl-C was pressed.
+    """
     from tqdm import tqdm
 
+    said = ""
     with tqdm(bar_format="{desc} ({elapsed})", leave=False, disable=None) as line:
 
         def show(text: str) -> None:
+            nonlocal said
+            said = text
             line.set_description_str(text)
             line.refresh()
 
-        yield show
+        try:
+            yield show
+        except KeyboardInterrupt:
+            raise Interrupted(said) from None
 
 
 def print_beside(out: Console, *parts: Text | Table) -> None:

@@ -19,7 +19,7 @@ from gridcrux.cli.crux import crux
 from gridcrux.cli.describe import describe
 from gridcrux.cli.givens import givens
 from gridcrux.cli.inputs import BadInput
-from gridcrux.cli.output import INTERRUPTED, UNREAD, tell
+from gridcrux.cli.output import INTERRUPTED, UNREAD, tell, tell_interrupted
 from gridcrux.cli.questions import backbone, count
 from gridcrux.cli.rates import rates
 from gridcrux.cli.reasons import route
@@ -46,8 +46,8 @@ class Program(TyperGroup):
         except BadInput as error:
             tell(str(error))
             raise typer.Exit(2) from error
-        except KeyboardInterrupt:
-            tell("interrupted")
+        except KeyboardInterrupt as error:
+            tell_interrupted(error)
             raise typer.Exit(INTERRUPTED) from None
         except BrokenPipeError:
             # What is still in the buffer goes nowhere, instead of failing at exit.

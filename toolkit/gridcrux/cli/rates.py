@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 ONLY = "only "
+
+LONG = {"id", "puzzle"}
+"""Columns of texts that are different in every row."""
 
 FEW_GROUPS = 50
 """With fewer groups intervals come out too narrow."""
@@ -71,14 +75,15 @@ def rates(
     from gridcrux.corpus.statistics.rates import rates as rates_of
 
     try:
-        first = _read(folder)
+        named = set(re.findall(r"\w+", " ".join([*(features or []), *(number or [])])))
+        first = _read(folder, named)
         asked = list(features) if features else _only_ways(first)
         shares = rates_of(first, asked, seed=seed)
         tables = {"shares": shares}
         if number:
             tables["numbers"] = means(first, number, seed=seed)
         if against is not None:
-            second = _read(against)
+            second = _read(against, named)
             wanted = asked if features else _only_ways(first, second)
             tables["compared_shares"] = compare_shares(first, second, wanted, seed=seed)
             if number:
@@ -95,12 +100,12 @@ def rates(
     _show(tables, len(first))
 
 
-def _read(folder: Path) -> pd.DataFrame:
-    """A study without its long texts, which stay on disk; tells what makes its shares doubtful."""
+def _read(folder: Path, named: set[str]) -> pd.DataFrame:
+    """A study; tells what makes its shares doubtful.  Long texts not named stay on disk."""
     from gridcrux.corpus.rows import Rows
 
     rows = Rows(folder)
-    wanted = [name for name in rows.schema.names if name not in ("id", "puzzle")]
+    wanted = [name for name in rows.schema.names if name not in LONG - named]
     frame = rows.frame(wanted)
     if frame.empty:
         raise ValueError(f"{folder}: the study has no puzzles")

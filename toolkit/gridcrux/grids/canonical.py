@@ -10,7 +10,7 @@ are sets of givens too.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import factorial, isqrt
@@ -24,7 +24,7 @@ from gridcrux.grids.canonical_rows import Digits, Sheet, new_sheet
 from gridcrux.grids.canonical_search import least
 from gridcrux.grids.layout import Layout, boxes, usual
 from gridcrux.grids.rich import facts
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 from gridcrux.grids.text import format_line
 
 Indices = NDArray[np.int64]
@@ -145,6 +145,7 @@ def canonical(puzzle: State | Sequence[int], layout: Layout | None = None) -> Ca
 
     Raises
     ------
+    TypeError : it is neither.
     ContradictoryGivens : two equal givens share a house.
     ValueError : the layout has further houses, or the digits do not fit it.
 
@@ -158,6 +159,8 @@ def canonical(puzzle: State | Sequence[int], layout: Layout | None = None) -> Ca
     if isinstance(puzzle, State):
         layout, digits = puzzle.layout, puzzle.puzzle
     else:
+        if isinstance(puzzle, str) or not isinstance(puzzle, Iterable):
+            expect_state(puzzle)
         digits = tuple(int(digit) for digit in puzzle)
         layout = layout or usual(isqrt(len(digits)))
         digits = State.from_digits(digits, layout).puzzle

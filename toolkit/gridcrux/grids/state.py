@@ -12,6 +12,9 @@ from functools import cached_property
 
 from gridcrux.grids.layout import NINE, SYMBOLS, Layout, usual
 
+_SHOWN = 40
+"""Characters that are shown of something that is no state."""
+
 
 def bits(mask: int) -> Iterator[int]:
     """The positions of the bits of a mask, lowest first.
@@ -203,3 +206,19 @@ class State:
         from gridcrux.figures.svg import board_svg
 
         return board_svg(self)
+
+
+def expect_state(given: object) -> None:
+    """Tell who hands over something else than a state how to come by one.
+
+    Raises
+    ------
+    TypeError : it is no state.
+    """
+    if not isinstance(given, State):
+        shown = repr(given)
+        what = shown if len(shown) <= _SHOWN else f"{shown[:_SHOWN]}..."
+        raise TypeError(
+            f"expected a State, got {what} ({type(given).__name__}); grids.text.read_puzzle makes "
+            "one of a text, State.from_digits of numbers"
+        )

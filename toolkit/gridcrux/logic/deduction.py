@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
 from gridcrux.grids.arrays import from_words
 from gridcrux.grids.layout import House, Layout
+from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import Records
 from gridcrux.logic.technique import Technique
 from gridcrux.logic.wording import candidate_names, falsehood, listing
+
+UNNAMED = "explanation"
+"""What a deduction is called that has the shape of no technique."""
 
 
 @dataclass(frozen=True)
@@ -139,4 +143,28 @@ def from_record(records: Records, row: int, before: State, technique: Technique)
         places=None if places < 0 else places,
         roles={"base": base & before.open, "cover": removes, "absent": relies},
         theorem=technique,
+    )
+
+
+def bare(state: State, claims: Sequence[Claim], premises: Sequence[int]) -> Deduction:
+    """The deduction of some claims from some premises, without a name.
+
+    It writes a digit if that is all that is claimed.
+    """
+    layout, every, removes = state.layout, 0, 0
+    for rule in premises:
+        every |= layout.rules[rule].mask
+    for claim in claims:
+        removes |= layout.conflicts[claim.candidate] if claim.holds else 1 << claim.candidate
+    alone = len(claims) == 1 and claims[0].holds
+    return Deduction(
+        layout=layout,
+        technique=UNNAMED,
+        width=len(premises),
+        premises=tuple(premises),
+        removes=removes,
+        relies=every & ~state.open,
+        eliminates=removes & state.open,
+        places=claims[0].candidate if alone else None,
+        roles={"base": every & state.open, "cover": removes, "absent": every & ~state.open},
     )

@@ -100,6 +100,17 @@ class Repertoire:
         kept = {self[name].name for name in names}
         return self._with(t for t in self.techniques if t.name in kept)
 
+    def plus(self, *techniques: Technique, before: str | None = None) -> Repertoire:
+        """This repertoire with further techniques, tried last or right before a named one.
+
+        Raises
+        ------
+        UnknownTechnique : there is none of the name `before` in it.
+        ValueError : one of them is in it already.
+        """
+        place = len(self) if before is None else self.names.index(self[before].name)
+        return self._with((*self.techniques[:place], *techniques, *self.techniques[place:]))
+
     def widest(self, width: int) -> Repertoire:
         """Just the deductions with at most `width` premises."""
         kept = tuple(t for t in self.techniques if t.width <= width)
@@ -121,6 +132,10 @@ class Repertoire:
 
     def _with(self, techniques: Iterable[Technique]) -> Repertoire:
         return Repertoire(tuple(techniques), self.limit)
+
+    def __reduce__(self) -> tuple[type, tuple[tuple[Technique, ...], int]]:
+        # Without what is cached: a user's own technique has another number in another process.
+        return type(self), (self.techniques, self.limit)
 
     def __str__(self) -> str:
         return ", ".join(self.names)

@@ -14,7 +14,7 @@ from gridcrux.engines import get_counter, get_engine
 from gridcrux.engines.protocol import Count, Engine
 from gridcrux.grids.names import parse_cell
 from gridcrux.grids.rich import facts
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 
 KERNEL_LIMIT = 1_000_000
 LIBRARY_LIMIT = 1_000
@@ -38,6 +38,7 @@ def count(
     ------
     ValueError : the limit is below 1, there is no such engine, or it is not made for the state.
     """
+    expect_state(state)
     counter = get_counter(engine)
     if limit is None:
         limit = KERNEL_LIMIT if engine == "kernel" else LIBRARY_LIMIT
@@ -117,5 +118,6 @@ class Backbone:
 
 def backbone(state: State, engine: str = "kernel", seconds: float | None = None) -> Backbone:
     """Find every candidate that occurs in a solution, and with it the backbone."""
+    expect_state(state)
     support = get_engine(engine).support(state, seconds)
     return Backbone(state, support.occurs, support.undecided, support.complete, support.stopped_by)

@@ -22,7 +22,7 @@ from gridcrux.engines.kernel import search
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.arrays import Geometry, geometry
 from gridcrux.grids.names import parse_candidate
-from gridcrux.grids.state import State, bits
+from gridcrux.grids.state import State, bits, expect_state
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.uniqueness import NotUnique
 
@@ -172,6 +172,7 @@ def further_givens(
     NotUnique : the puzzle has no solution.
     TimeoutError : not even a solution was found in time.
     """
+    expect_state(state)
     start = State.from_digits(state.puzzle, state.layout)
     deadline = Deadline(seconds)
     number = get_engine("kernel").count(start, 2, seconds)

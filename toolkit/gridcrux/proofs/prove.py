@@ -11,7 +11,7 @@ from gridcrux.engines import get_engine
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.protocol import ThreeValued
 from gridcrux.grids.names import Claim, parse_claim
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.counts import how_many
 from gridcrux.proofs.explain.explanation import Explanation
@@ -120,6 +120,7 @@ def claims_in(state: State, claim: Claim | str | Iterable[Claim]) -> tuple[Claim
     NotationError : a name is none, or outside the layout.
     ValueError : nothing is claimed.
     """
+    expect_state(state)
     if isinstance(claim, str):
         names = claim.replace(",", " ").split()
         found = tuple(parse_claim(state.layout, name) for name in names)

@@ -22,6 +22,7 @@ from gridcrux.techniques.compiled.shapes import (
     HIDDEN_SINGLE,
     NAKED,
     NAKED_SINGLE,
+    OWN,
     SET_CHAIN,
     SIZES,
 )
@@ -56,10 +57,13 @@ def search_order(order: Ints) -> Ints:
 def is_whole(order: Ints) -> bool:
     """Whether a plan has both singles, and no set or fish without those that are smaller.
 
-    Then its closure does not depend on the order of its techniques.
+    Then its closure does not depend on the order of its techniques, unless one is a user's
+    own, of which nothing is known.
     """
     has = np.zeros(FAMILY, np.bool_)
     for technique in order:
+        if technique >= OWN:
+            return False
         if technique < FAMILY:
             has[technique] = True
     both = 0

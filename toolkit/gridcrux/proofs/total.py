@@ -21,7 +21,7 @@ from gridcrux.engines.limits import Deadline
 from gridcrux.engines.protocol import Count
 from gridcrux.grids.layout import NINE
 from gridcrux.grids.rich import facts
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 from gridcrux.proofs.counts import NO_LIMIT
 
 ENUMERATED = 200_000
@@ -108,6 +108,7 @@ def total(
     begins : is told the name of each method that begins.
     progress : is told how many products of bands are added up, and of how many.
     """
+    expect_state(state)
     deadline = Deadline(seconds)
     tell = begins or (lambda _: None)
     tell("enumeration")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from itertools import islice
 
 from gridcrux.engines import get_engine
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
 
@@ -41,6 +41,7 @@ def require_unique(state: State, repertoire: Repertoire, seconds: float | None =
     NotUnique : there are none or several, or `seconds` were not enough to find out, or the
         state does not tell its givens.
     """
+    expect_state(state)
     if repertoire.assumes_unique:
         require_one_solution(
             state,
@@ -65,6 +66,7 @@ def require_one_solution(
     NotUnique : there are none or several, or `seconds` were not enough to find out, or the
         state does not tell its givens.
     """
+    expect_state(state)
     start = State.from_digits(state.puzzle, state.layout)
     count = get_engine("kernel").count(start, 2, seconds)
     if count.complete and count.value == 1:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gridcrux.grids.arrays import from_words, placed_cells, state_words, word_count
-from gridcrux.grids.state import State, bits
+from gridcrux.grids.state import State, bits, expect_state
 from gridcrux.logic.deduction import Deduction, from_record
 from gridcrux.logic.records import STUCK, Records, new_records
 from gridcrux.logic.repertoire import Repertoire
@@ -28,6 +28,7 @@ def board_of(state: State) -> Ints:
     ValueError : a cell counts as written though it has several candidates, or though an open
         candidate conflicts with its digit.
     """
+    expect_state(state)
     layout = state.layout
     for cell in bits(state.placed):
         digits = state.digits_of(cell)
@@ -85,6 +86,7 @@ def route(
     AssumesUnique : the repertoire assumes one solution, and `unique` does not promise it.
     UnknownPolicy : there is no policy of that name.
     """
+    expect_state(state)
     walk = policy_named(policy)
     refuse_uniqueness(repertoire, unique)
     table, ending = walk(state.layout, board_of(state), repertoire)
@@ -124,6 +126,7 @@ def available(state: State, repertoire: Repertoire | str = DEFAULT) -> list[Dedu
     is found more than once, with the same premises and the same conclusion, is listed once,
     under the name that comes first in the repertoire.
     """
+    expect_state(state)
     if isinstance(repertoire, str):
         repertoire = EVERYTHING.only(repertoire)
     moment = Moment.of(state.layout, board_of(state), repertoire)
@@ -138,6 +141,7 @@ def available(state: State, repertoire: Repertoire | str = DEFAULT) -> list[Dedu
 
 def first(state: State, technique: Technique) -> Deduction | None:
     """The first deduction of a technique in a state, the one that a route would take, or None."""
+    expect_state(state)
     moment = Moment.of(state.layout, board_of(state), Repertoire((technique,)))
     record = moment.first(technique)
     if record is None:

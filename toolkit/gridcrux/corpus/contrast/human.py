@@ -9,13 +9,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from gridcrux.corpus.columns import HUMAN
-from gridcrux.engines.limits import Deadline
 from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.proofs.hard.fewest import fewest_hard_steps
-from gridcrux.proofs.hard.moves import ALL, Walk
+from gridcrux.proofs.hard.moves import split
+from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.techniques.solve import route
 
 
@@ -54,26 +54,9 @@ def human_frame(
 def _along(way: Route, above: str, seconds: float | None) -> dict[str, int]:
     """Width of the hard steps together, and how few deductions are open before one of them.
 
-    The latter is `proofs.hard.profile.CruxProfile.least`, which has no limit of time and
-    looks behind every move.  Where the time is up it is missing.
+    The latter is missing where there is no hard step, and where the time is up.
     """
-    walk = Walk.above(way.start, way.repertoire, above, keep=ALL)
-    hard = np.isin(way.records.techniques, walk.hard.order)
-    found = {"total_width": int(way.records.widths[hard].sum())}
-    if not hard.any():
-        return found
-    # From here on time is kept, so what has to be compiled is compiled before.
-    walk.prepare()
-    deadline, least = Deadline(seconds), None
-    for counts, state in zip(hard.tolist(), way.states(), strict=False):
-        if not counts:
-            continue
-        if deadline.passed:
-            return found
-        here = len(walk.moves(walk.close(walk.left_of(state)), to_end=True))
-        least = here if least is None else min(least, here)
-        if least == 1:
-            # The step that the route takes is always one.
-            break
-    assert least is not None
-    return found | {"crux_open": least}
+    _, hard = split(way.repertoire, above)
+    width = int(way.records.widths[np.isin(way.records.techniques, hard.order)].sum())
+    least = crux_profile(way, above, seconds=seconds).least if width else None
+    return {"total_width": width, **({} if least is None else {"crux_open": least})}

@@ -20,6 +20,9 @@ STEPS = "steps_"
 ESSENTIAL = "essential_techniques"
 """The column that names the techniques without which the same end is not reached."""
 
+_SHOWN = 20
+"""Characters that are shown of a text."""
+
 Feature = pd.Series | Callable[[pd.DataFrame], Any] | str
 """Yes or no for each puzzle: a Series, a function of the study, or text.
 
@@ -159,8 +162,12 @@ def numbers(study: pd.DataFrame, columns: Iterable[str]) -> pd.DataFrame:
         values = _formula(study, name)
         try:
             found[name] = pd.to_numeric(values).astype("Float64").to_numpy(float, na_value=np.nan)
-        except (TypeError, ValueError) as error:
-            raise ValueError(f"{name} is not a number in every puzzle: {error}") from None
+        except (TypeError, ValueError):
+            example = next((each for each in values if isinstance(each, str)), "")
+            raise ValueError(
+                f"{name!r} holds no numbers but texts such as {example[:_SHOWN]!r}; expected a "
+                "column of numbers, or a formula"
+            ) from None
         found[name][~np.isfinite(found[name])] = np.nan
     return pd.DataFrame(found, index=study.index)
 

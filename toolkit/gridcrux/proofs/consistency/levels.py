@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from gridcrux.engines.kernel import status
 from gridcrux.engines.protocol import ThreeValued
 from gridcrux.grids.arrays import open_candidates
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 from gridcrux.proofs.consistency.filters import (
     BOUNDS,
     HIDDEN,
@@ -134,6 +134,7 @@ def _domains(state: State) -> NDArray[np.uint32]:
 
 def _settle(level: Level, state: State) -> tuple[Outcome, State]:
     """What a level makes of a state, and what it leaves."""
+    expect_state(state)
     layout, room = state.layout, new_room(state.layout)
     outcomes = np.zeros((1, 1), np.int8)
     settle_many(room, _domains(state), np.array([(level.parts, level.assumed, 0)]), outcomes)

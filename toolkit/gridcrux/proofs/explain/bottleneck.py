@@ -19,7 +19,7 @@ from typing import Any
 from gridcrux.engines import get_engine
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.names import Claim
-from gridcrux.grids.state import State, bits
+from gridcrux.grids.state import State, bits, expect_state
 from gridcrux.proofs.explain.explanation import Explanation
 from gridcrux.proofs.explain.narrow import narrow
 from gridcrux.proofs.explain.smallest import Explainer
@@ -125,6 +125,7 @@ def bottleneck(
     ----------
     seconds : limit, after which the route so far and a lower bound are returned.
     """
+    expect_state(state)
     deadline = Deadline(seconds)
     support = get_engine("kernel").support(state, seconds)
     false = state.open & ~support.occurs & ~support.undecided

@@ -10,10 +10,10 @@ from typing import Any
 
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State
-from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.deduction import Deduction, bare
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.story import Story, tell
-from gridcrux.proofs.story.shape import bare, can_have_shape, known_name, named
+from gridcrux.proofs.story.shape import can_have_shape, known_name, named
 
 
 class NotForced(ValueError):

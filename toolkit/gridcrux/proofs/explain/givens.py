@@ -18,7 +18,7 @@ from gridcrux.encodings.clausal import EXTENDED
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.solution import as_digits
 from gridcrux.grids.names import Claim
-from gridcrux.grids.state import State, bits
+from gridcrux.grids.state import State, bits, expect_state
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.explain.explanation import NotForced
 from gridcrux.proofs.explain.fewest import CONFLICTS, fewest
@@ -112,6 +112,7 @@ def forcing_givens(state: State, *claims: Claim, seconds: float | None = 10.0) -
     NotForced : all givens together do not force the claims.
     TimeoutError : not even this was found out in time.
     """
+    expect_state(state)
     deadline = Deadline(seconds)
     start = State.from_digits(state.puzzle, state.layout)
     against = _Contrary(start, claims, deadline)

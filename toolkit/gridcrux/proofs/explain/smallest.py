@@ -21,7 +21,7 @@ import numpy as np
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.solution import as_digits
 from gridcrux.grids.names import Claim
-from gridcrux.grids.state import State, bits
+from gridcrux.grids.state import State, bits, expect_state
 from gridcrux.proofs.explain.covering import smallest_meeting
 from gridcrux.proofs.explain.explanation import Explanation, NotForced
 from gridcrux.proofs.explain.ground import ground_of
@@ -354,6 +354,7 @@ def smallest_explanation(
     ------
     NotForced : the claims do not follow.
     """
+    expect_state(state)
     also = 0
     for claim in claims:
         also |= 1 << claim.candidate

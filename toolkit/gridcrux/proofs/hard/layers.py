@@ -17,6 +17,7 @@ shortest, which is another one in the next state.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from gridcrux.engines.limits import Deadline
@@ -31,10 +32,6 @@ NEAREST = 64
 
 Progress = Callable[[int, int | None], None]
 """Told the bounds: no way has fewer steps; the shortest that is known."""
-
-
-class TimeUp(Exception):
-    """The time was up before an answer was found."""
 
 
 @dataclass
@@ -67,7 +64,7 @@ class Layers:
         if self.walk.solved(self.walk.start):
             return
         self.lower = 1
-        try:
+        with suppress(TimeoutError), self.walk.until(self.deadline):
             self._dive(self.walk.start)
             while layer and (self.best is None or self.lower < len(self.best)):
                 if not self._refute(layer):
@@ -78,8 +75,6 @@ class Layers:
                 layer = self._next(layer)
                 for left in layer[:DIVES]:
                     self._dive(left)
-        except TimeUp:
-            pass
 
     def refuted(self, left: int) -> bool:
         """Whether it is known already that no single step solves the puzzle from a state."""
@@ -87,7 +82,7 @@ class Layers:
 
     def _moves(self, left: int) -> Moves:
         if self.deadline.passed:
-            raise TimeUp
+            raise TimeoutError
         if self.progress is not None:
             self.progress(self.lower, None if self.best is None else len(self.best))
         return self.walk.moves(left)

@@ -7,21 +7,27 @@ which less is left is the better one, as every deduction stays true there.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from threading import Timer
 
 import numpy as np
 from numba import njit
 
+from gridcrux.engines.limits import Deadline
 from gridcrux.grids.arrays import from_words, to_words, word_count
 from gridcrux.grids.inner import inner
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.records import REMOVES, SOLVED, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.techniques.compiled.board import (
+    FACTS,
     GIVENS,
     OPEN,
+    STOPPED,
     forbid,
+    is_stopped,
     load_left,
     read_left,
 )
@@ -81,7 +87,8 @@ def find_moves(
 
     Returns
     -------
-    How many count, or -1 if there was too little room; and which of them solves the puzzle, or -1.
+    How many count, or -1 if there was too little room, -2 if the board says that it is to stop; and
+    which of them solves the puzzle, or -1.
     """
     count, best = 0, 0
     widths = np.zeros(records.shape[0], np.int64)
@@ -89,6 +96,8 @@ def find_moves(
     for place in range(hard.order.shape[0]):
         technique, room = hard.order[place], records.shape[0] - count
         more = find(index, board, hard, technique, -1, records, count, room)
+        if is_stopped(board):
+            return -2, -1
         if more >= room:
             return -1, -1
         for row in range(count, count + more):
@@ -190,8 +199,31 @@ class Walk:
 
     def prepare(self) -> None:
         """Compile what is needed now if it never was on this machine, before time is kept."""
-        if not self.solved(self.start):
-            self.moves(self.start)
+        nothing = self._hard._replace(order=self._hard.order[:0])
+        self.load(self.start)
+        self._find(nothing, False)
+
+    @contextmanager
+    def until(self, deadline: Deadline) -> Iterator[None]:
+        """Work within which moves that are not found by a deadline raise `TimeoutError`.
+
+        Listing the contradictions of one state may take seconds, and compiled code is waited for.
+        """
+        alarm = None
+        if not deadline.never:
+            alarm = Timer(deadline.remaining, self._stop, [1])
+            alarm.daemon = True
+            alarm.start()
+        try:
+            yield
+        finally:
+            if alarm is not None:
+                alarm.cancel()
+                alarm.join()
+            self._stop(0)
+
+    def _stop(self, stopped: int) -> None:
+        self._board[FACTS, STOPPED] = stopped
 
     def _closed(self) -> int:
         """What is left on the board after all that is easy."""
@@ -271,6 +303,10 @@ class Walk:
         Parameters
         ----------
         to_end : list all moves, also behind the first that solves the puzzle.
+
+        Raises
+        ------
+        TimeoutError : the time is up (`until`).
         """
         known = self._known.get(left)
         if known is None or (to_end and known.solving is not None):
@@ -282,29 +318,32 @@ class Walk:
     def _moves(self, left: int, to_end: bool) -> Moves:
         """The moves from a state, worked out."""
         self.load(left)
-        while True:
-            records, kept, after = self._room
-            count, solving = find_moves(
-                self.index,
-                self._board,
-                self._hard,
-                self._easy,
-                self.keep,
-                to_end,
-                records,
-                kept,
-                after,
-                self._work,
-                self._one,
-            )
-            if count >= 0:
-                break
-            self._room = self._new_room(2 * len(records))
+        while (found := self._find(self._hard, to_end))[0] == -1:
+            self._room = self._new_room(2 * len(self._room[0]))
+        count, solving = found
+        if count < 0:
+            raise TimeoutError
+        records, kept, after = self._room
         return Moves(
             [from_words(row) for row in after[:count].view(np.uint64)],
             records[kept[:count]],
             None if solving < 0 else solving,
         )
+
+    def _find(self, hard: Plan, to_end: bool) -> tuple[int, int]:
+        """What `find_moves` says of the board."""
+        found: tuple[int, int] = find_moves(
+            self.index,
+            self._board,
+            hard,
+            self._easy,
+            self.keep,
+            to_end,
+            *self._room,
+            self._work,
+            self._one,
+        )
+        return found
 
     def _new_room(self, rows: int) -> tuple[Ints, Ints, Ints]:
         """Room for records, for the places of those that count, and for what they leave."""

@@ -9,7 +9,10 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from gridcrux.grids.state import bits
+import numpy as np
+
+from gridcrux.engines.limits import Deadline
+from gridcrux.grids.state import State, bits
 from gridcrux.logic.route import Route
 from gridcrux.proofs.hard.fewest import ABOVE
 from gridcrux.proofs.hard.moves import ALL, Walk
@@ -57,17 +60,23 @@ class CruxProfile:
     ----------
     route : the route.
     above : the level that counts as easy.
-    moments : one for each hard step.
+    moments : one for each hard step, or for the first ones if the time was up.
+    stopped_by : None, or "seconds" if there are more hard steps.
     """
 
     route: Route
     above: str
     moments: tuple[Moment, ...]
+    stopped_by: str | None = None
 
     @property
     def least(self) -> int | None:
-        """The fewest hard deductions open before a hard step; None if there is no hard step."""
-        return min((moment.open for moment in self.moments), default=None)
+        """The fewest hard deductions open before a hard step; None if there is none, or not known.
+
+        The step that the route takes is always open, so one is the least there can be.
+        """
+        least = min((moment.open for moment in self.moments), default=None)
+        return least if self.stopped_by is None or least == 1 else None
 
     @property
     def crux(self) -> tuple[int, ...]:
@@ -77,7 +86,7 @@ class CruxProfile:
     def row(self) -> dict[str, Any]:
         """Scalars for a table."""
         return {
-            "hard_steps": len(self.moments),
+            "hard_steps": len(self.moments) if self.stopped_by is None else None,
             "crux_open": self.least,
             "crux_steps": len(self.crux),
             "above": self.above,
@@ -127,30 +136,45 @@ class CruxProfile:
         return f"<p>Hard steps (above {escape(self.above)})</p><ol>{lines}</ol>"
 
 
-def crux_profile(route: Route, above: str = ABOVE) -> CruxProfile:
+def crux_profile(route: Route, above: str = ABOVE, *, seconds: float | None = None) -> CruxProfile:
     """How many hard deductions are open before each hard step of a route.
 
     They are counted where nothing easy is left, whether or not the route has taken all that is
     easy before; two deductions that exclude the same count once.
+
+    Parameters
+    ----------
+    above : the level that counts as easy.
+    seconds : limit, after which the hard steps so far are returned.
 
     Raises
     ------
     UnknownLevel : there is no level of that name.
     """
     walk = Walk.above(route.start, route.repertoire, above, keep=ALL)
-    hard = set(walk.hard.order.tolist())
-    moments = []
-    for number, (technique, state) in enumerate(
-        zip(route.records.techniques.tolist(), route.states(), strict=False), 1
-    ):
-        if technique not in hard:
-            continue
-        left = walk.close(walk.left_of(state))
-        moves = walk.moves(left, to_end=True)
-        leading = sum(
-            after != left & ~walk.news(left, record)
-            for after, record in zip(moves.left, moves.records, strict=True)
-        )
-        solving = sum(walk.solved(after) for after in moves.left)
-        moments.append(Moment(number, len(moves), leading, solving))
-    return CruxProfile(route, above, tuple(moments))
+    hard = np.flatnonzero(np.isin(route.records.techniques, walk.hard.order)).tolist()
+    states, moments, stopped = list(route.states()), list[Moment](), None
+    if hard:
+        walk.prepare()
+    deadline = Deadline(seconds)
+    try:
+        with walk.until(deadline):
+            for step in hard:
+                if deadline.passed:
+                    raise TimeoutError
+                moments.append(_moment(walk, states[step], step + 1))
+    except TimeoutError:
+        stopped = "seconds"
+    return CruxProfile(route, above, tuple(moments), stopped)
+
+
+def _moment(walk: Walk, state: State, number: int) -> Moment:
+    """What is open before a hard step."""
+    left = walk.close(walk.left_of(state))
+    moves = walk.moves(left, to_end=True)
+    leading = sum(
+        after != left & ~walk.news(left, record)
+        for after, record in zip(moves.left, moves.records, strict=True)
+    )
+    solving = sum(walk.solved(after) for after in moves.left)
+    return Moment(number, len(moves), leading, solving)

@@ -75,11 +75,12 @@ def shortest_ways(
     counting = _Counting(walk, Deadline(seconds))
     stopped = None
     try:
-        for way in counting.ways(walk.start, fewest.upper, frozenset()):
-            if way not in found and len(found) == limit:
-                stopped = "limit"
-                break
-            found.add(way)
+        with walk.until(counting.deadline):
+            for way in counting.ways(walk.start, fewest.upper, frozenset()):
+                if way not in found and len(found) == limit:
+                    stopped = "limit"
+                    break
+                found.add(way)
     except TimeoutError:
         stopped = "seconds"
     # One way is known in any case.

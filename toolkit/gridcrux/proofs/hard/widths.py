@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any
@@ -131,7 +132,8 @@ def least_total_width(
     for each in known:
         if each.route is not None:
             search.take_over([each.route.records.table[place] for place in each.hard])
-    search.run()
+    with suppress(TimeoutError), walk.until(search.deadline):
+        search.run()
     shortest, places = written_out(search.walk, repertoire, search.best)
     stopped = None if search.lower == search.upper else "seconds"
     return LeastWidth(above, search.lower, search.upper, shortest, places, stopped)

@@ -14,7 +14,7 @@ from typing import Any
 
 from gridcrux.engines import get_engine
 from gridcrux.grids.names import Claim, parse_claim
-from gridcrux.grids.state import State
+from gridcrux.grids.state import State, expect_state
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.counts import count
@@ -140,6 +140,7 @@ def way_round(
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
     UnknownLevel : there is no level of that name.
     """
+    expect_state(state)
     avoid = [avoid] if isinstance(avoid, str) else avoid
     claims = tuple(_elimination(state, each) for each in avoid if _is_claim(each))
     dropped = {repertoire[str(each)].name for each in avoid if not _is_claim(each)}

@@ -18,11 +18,11 @@ from typing import Any
 
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
-from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.deduction import Deduction, bare
 from gridcrux.logic.following import World
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.story.search import Satisfied, shortest
-from gridcrux.proofs.story.shape import bare, can_have_shape, known_names, named
+from gridcrux.proofs.story.shape import can_have_shape, known_names, named
 from gridcrux.proofs.story.tree import Node, direct_proof, proof_by_contradiction
 from gridcrux.proofs.story.words import Line, html, lines
 

@@ -33,9 +33,10 @@ CHANGED, SEEN = 8, 9
 found nothing there (`seen_at`)."""
 
 FACTS = 10
-"""The time, in steps; a rule that has lost every candidate, or -1."""
+"""The time, in steps; a rule that has lost every candidate, or -1; 1 if a finder that takes long
+is to leave it at that, which whoever waits may set from another thread."""
 
-CLOCK, BROKEN = 0, 1
+CLOCK, BROKEN, STOPPED = 0, 1, 2
 """Columns of `FACTS`."""
 
 ROWS, TARGETS, LINES, CHOSEN, UNIONS = 11, 12, 13, 14, 15
@@ -67,6 +68,12 @@ def new_board(tables: Tables) -> Ints:
 def bit(position: int) -> np.int64:
     """The bit of a position within its 64-bit word."""
     return np.int64(1) << (position & 63)
+
+
+@njit(cache=True)
+def is_stopped(board: Ints) -> bool:
+    """Whether a finder that takes long is to leave it at that."""
+    return board[FACTS, STOPPED] != 0
 
 
 @njit(cache=True)

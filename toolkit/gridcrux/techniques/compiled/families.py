@@ -36,7 +36,7 @@ FINDER = types.int64(
 ``find(tables, board, technique, widest, records, row, limit) -> found``.
 
 It writes at most `limit` records from row `row` on, each with at most `widest` premises and
-with something open to exclude that is not forbidden, and returns how many it wrote.  With
+with something open to exclude, and nothing that is forbidden; it returns how many it wrote.  With
 limit 1 it writes the one that is easiest to see.  It leaves the board as it was, but for
 notes of where there is nothing to find.
 """

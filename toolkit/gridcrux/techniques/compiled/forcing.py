@@ -12,7 +12,7 @@ from numba import cfunc, njit
 from gridcrux.grids.bitwise import lowest, popcount
 from gridcrux.grids.inner import inner
 from gridcrux.logic.records import REMOVES
-from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, WRITTEN, bit
+from gridcrux.techniques.compiled.board import FORBIDDEN, MASKS, OPEN, WRITTEN, bit, is_stopped
 from gridcrux.techniques.compiled.families import FINDER
 from gridcrux.techniques.compiled.forcing_worlds import (
     ALIVE,
@@ -303,6 +303,8 @@ def find_refuted(
             most = min(bound, narrowest)
             if done[candidate]:
                 continue
+            if is_stopped(board):
+                return found
             if refute(tables, room, rows, candidate, levels, most) >= most:
                 continue
             done[candidate] = True

@@ -17,7 +17,7 @@ SIZES = 10
 FAMILY = 100
 """Technique number = family * FAMILY + a number within the family."""
 
-FAMILIES = ("", "fins", "chains", "unique", "forcing")
+FAMILIES = ("", "fins", "chains", "unique", "forcing", "own")
 """The module of `compiled` that finds each family; the first is part of the driver."""
 
 # Family 2: chains.
@@ -83,6 +83,9 @@ cells that are written but not given; and grids in which everything has two plac
 CELL_FORCING, HOUSE_FORCING, CONTRADICTION, NESTED_CONTRADICTION = range(4 * FAMILY, 4 * FAMILY + 4)
 """What every digit of a cell, or every place of a digit, excludes; what leaves some rule
 without a candidate, by singles alone or by contradictions within too."""
+
+OWN = 5 * FAMILY
+"""The first number of family 5, techniques that a user writes in Python (`own`)."""
 
 # Family 1: fins.  Their numbers within the family go on behind those of the chains, as the two
 # families share the notes in `board.PASSED`.

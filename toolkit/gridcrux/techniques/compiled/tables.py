@@ -61,6 +61,8 @@ def tables(layout: Layout) -> Tables:
     """The index tables of a layout, computed once."""
     base = geometry(layout)
     n, cells = layout.size, layout.cells
+    rules = base.rules.view(np.int64)
+    _LAYOUTS[rules.ctypes.data] = layout
     in_cells = np.arange(n) * cells + np.arange(cells)[:, None]
     in_houses = (np.arange(n)[:, None] * cells + base.house_cells[:, None, :]).reshape(-1, n)
     return Tables(
@@ -69,11 +71,20 @@ def tables(layout: Layout) -> Tables:
         houses=len(layout.houses),
         links=_links(layout),
         candidates=np.vstack([in_cells, in_houses]).astype(np.int32),
-        rules=base.rules.view(np.int64),
+        rules=rules,
         conflicts=base.conflicts.view(np.int64),
         crossings=_crossings(base.shared, n),
         boxed=(base.house_kinds == 2).astype(np.int64),
     )
+
+
+_LAYOUTS: dict[int, Layout] = {}
+"""By the address of its rules, the layout of each table that there is (or was)."""
+
+
+def layout_of(rules: Ints) -> Layout:
+    """The layout of tables, by their rules as compiled code hands them out."""
+    return _LAYOUTS[rules.ctypes.data]
 
 
 def _links(layout: Layout) -> NDArray[np.int32]:
