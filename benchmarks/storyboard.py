@@ -15,6 +15,8 @@ from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 
+from tqdm import tqdm
+
 from gridcrux.corpus.sample import minimal
 from gridcrux.figures.storyboard import Storyboard, storyboard
 from gridcrux.figures.storyboard.files import KINDS, write_storyboard
@@ -74,15 +76,16 @@ def main() -> None:
     lines = [
         "| puzzles | level | hard steps | route | told | "
         + " | ".join(KINDS)
-        + " | all: median | all: longest | all / route | within 10 s |",
-        "|---|---|---:|" + "---:|" * (len(KINDS) + 6),
+        + " | all: median | all: longest | all / route | within 10 s | route of the others |",
+        "|---|---|---:|" + "---:|" * (len(KINDS) + 7),
     ]
     for name, level, states in collections(arguments.drawn):
         repertoire = LEVELS[level]
         # What is compiled and loaded once is not what one waits for again.
         measured(states[0], repertoire)
-        rows = [measured(state, repertoire) for state in states]
+        rows = [measured(state, repertoire) for state in tqdm(states, name, leave=False)]
         whole = [sum(row[key] for key in ("told", *KINDS)) for row in rows]
+        over = [row["route"] for row, each in zip(rows, whole, strict=True) if each >= LIMIT]
         ratios = [each / row["route"] for each, row in zip(whole, rows, strict=True)]
         halves = [f"{median(row[key] for row in rows):.2f}" for key in ("route", "told", *KINDS)]
         steps = [row["hard steps"] for row in rows]
@@ -90,7 +93,8 @@ def main() -> None:
             f"| {name} ({len(states)}) | {level} | {median(steps):g} (to {max(steps)}) | "
             + " | ".join(halves)
             + f" | {median(whole):.2f} | {max(whole):.2f} | {median(ratios):,.0f} | "
-            f"{sum(each < LIMIT for each in whole)} of {len(whole)} |"
+            f"{len(whole) - len(over)} of {len(whole)} | "
+            f"{', '.join(f'{each:.1f}' for each in over) or '-'} |"
         )
     text = "\n".join(lines)
     print(text)

@@ -90,6 +90,21 @@ def test_other_ways_are_on_offer_and_hard(board: Storyboard) -> None:
     assert any(part.others for part in board)
 
 
+def test_last_resorts_are_on_offer_as_far_as_the_walk_has_them(board: Storyboard) -> None:
+    """A repertoire with more of them tells the same walk in the same way."""
+    more = storyboard(read_puzzle(PUZZLE), LEVEL.plus(LEVELS["last-resorts"]["contradiction"]))
+    assert [part.ways for part in more] == [part.ways for part in board]
+    assert [part.open for part in more] == [part.open for part in board]
+    late, resorts = board.parts[-6].before, LEVELS["last-resorts"]
+    once, twice = resorts["contradiction"], resorts["nested-contradiction"]
+    alone, both = (storyboard(late, SINGLES.plus(*which)) for which in ([once], [once, twice]))
+    assert [(part.ways, part.open) for part in both] == [(part.ways, part.open) for part in alone]
+    assert {way.technique for part in both for way in part.ways} == {"contradiction"}
+    # Nested contradictions are not, even there.
+    (nested,) = [part for part in storyboard(late, SINGLES.plus(twice)) if part.hard]
+    assert (nested.ways, nested.open, nested.narrow) == ((), None, False)
+
+
 def test_time_is_words_by_speed(board: Storyboard) -> None:
     slow = storyboard(read_puzzle(PUZZLE), LEVEL, words_per_minute=65)
     table, words = board.table, [spoken_words(" ".join(part.sentences)) for part in board]

@@ -28,6 +28,9 @@ from gridcrux.techniques.swapping import swapped
 ABOVE = "singles"
 """The level that counts as easy unless it is told."""
 
+_SPARED = "nested-contradiction"
+"""The technique that is never sought as another way."""
+
 SLOWEST, FASTEST = 40.0, 400.0
 """Words a minute that can be meant."""
 
@@ -42,6 +45,9 @@ def storyboard(
     words_per_minute: float = WORDS_PER_MINUTE,
 ) -> Storyboard:
     """The walk from a state as far as a repertoire goes, in parts.
+
+    Other ways are sought by all techniques of the repertoire but for last resorts harder than
+    those that the walk needs, and nested contradictions.
 
     Parameters
     ----------
@@ -72,7 +78,8 @@ def storyboard(
                 f"there are {plural(len(hard), 'hard step')}, and none has the number {number}"
             )
         before = list(found.states())[hard[number - 1] - 1]
-        same, others = _ways(before, found.steps[hard[number - 1] - 1], found.repertoire, easy)
+        offered = _offered(found)
+        same, others = _ways(before, found.steps[hard[number - 1] - 1], offered, easy)
         ways = same + others
         if not 1 <= choice <= len(ways):
             raise ValueError(
@@ -85,8 +92,9 @@ def storyboard(
 
 def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
     judged = judge(found)
+    offered = _offered(found)
     # Where nothing is easy, what is open are all ways to write a digit.
-    profile = None if above == NOTHING else crux_profile(found, above)
+    profile = None if above == NOTHING else crux_profile(found, above, offered=offered)
     open_ = {moment.step: moment.open for moment in profile.moments} if profile else {}
     narrow = set(profile.crux) if profile else set()
     states = list(found.states())
@@ -105,7 +113,7 @@ def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
                 hard,
             )
             if hard:
-                same, others = _ways(part.before, part.steps[0], found.repertoire, easy)
+                same, others = _ways(part.before, part.steps[0], offered, easy)
                 part = replace(
                     part,
                     status=judged.statuses[first - 1],
@@ -125,6 +133,22 @@ def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
         told = [Part(1, 1, found.start, found.start, (), False)]
     told[-1] = replace(told[-1], ending=ending(found))
     return told
+
+
+def _offered(found: Route) -> Repertoire:
+    """The techniques by which other ways are sought: last resorts only as far as the walk has them.
+
+    Nested contradictions are left out in any case: there are hundreds in a state, it takes ten
+    seconds to list them, and nobody who has one longs for another.
+    """
+    names = found.repertoire.names
+    last = max((names.index(step.technique) for step in found), default=-1)
+    spared = [
+        technique.name
+        for number, technique in enumerate(found.repertoire)
+        if technique.family == "forcing" and (number > last or technique.name == _SPARED)
+    ]
+    return found.repertoire.without(*spared)
 
 
 def _ways(

@@ -13,6 +13,7 @@ import numpy as np
 
 from gridcrux.engines.limits import Deadline
 from gridcrux.grids.state import State, bits
+from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.proofs.hard.fewest import ABOVE
 from gridcrux.proofs.hard.moves import ALL, Walk
@@ -136,7 +137,13 @@ class CruxProfile:
         return f"<p>Hard steps (above {escape(self.above)})</p><ol>{lines}</ol>"
 
 
-def crux_profile(route: Route, above: str = ABOVE, *, seconds: float | None = None) -> CruxProfile:
+def crux_profile(
+    route: Route,
+    above: str = ABOVE,
+    *,
+    offered: Repertoire | None = None,
+    seconds: float | None = None,
+) -> CruxProfile:
     """How many hard deductions are open before each hard step of a route.
 
     They are counted where nothing easy is left, whether or not the route has taken all that is
@@ -145,13 +152,15 @@ def crux_profile(route: Route, above: str = ABOVE, *, seconds: float | None = No
     Parameters
     ----------
     above : the level that counts as easy.
+    offered : techniques whose deductions count, those of the route if None; hard steps by others
+        are left out.
     seconds : limit, after which the hard steps so far are returned.
 
     Raises
     ------
     UnknownLevel : there is no level of that name.
     """
-    walk = Walk.above(route.start, route.repertoire, above, keep=ALL)
+    walk = Walk.above(route.start, offered or route.repertoire, above, keep=ALL)
     hard = np.flatnonzero(np.isin(route.records.techniques, walk.hard.order)).tolist()
     states, moments, stopped = list(route.states()), list[Moment](), None
     if hard:
