@@ -44,6 +44,25 @@ def test_published_counts(layout: Layout, number: int) -> None:
     assert found.row()["solutions"] == number
 
 
+@pytest.mark.parametrize("layout", [boxes(2, 4), boxes(4, 2)], ids=lambda layout: layout.name)
+def test_all_grids_of_order_eight_are_counted_by_their_stacks(layout: Layout) -> None:
+    found = total(State.empty(layout))
+    # "Mathematics of Sudoku", tables of grids by box size.
+    assert (found.value, found.exact) == (29_136_487_207_403_520, True)
+    assert (found.method, found.source) == ("joining stacks", module.METHODS["joining stacks"])
+    assert found.upper == found.lower <= upper_bound(State.empty(layout))
+
+
+def test_stacks_are_joined_only_where_nothing_is_closed_and_there_is_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    blank = State.empty(boxes(2, 4))
+    assert total(blank, 0.0).method == "bounds"
+    monkeypatch.setattr(module, "TWO_ROWS_TAKE", 0.0)
+    for state in (blank.with_placed(0), blank.without(1), State.empty(latin(8))):
+        assert total(state, 0.1).method != "joining stacks"
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_either_way_gives_the_same_number(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     state = thinned(24, seed)

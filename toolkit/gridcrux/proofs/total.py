@@ -1,9 +1,9 @@
 """How many solutions a state has in all, by the cheapest way that gets to the end.
 
 Few solutions are enumerated, of those that differ by exchanging digits one each; a 9x9 state with
-more is cut into its bands, whose fillings are joined (`engines.bands`); any other layout is left to
-a model counter.  Where none of these ends in time an estimate with a guarantee is tried, and what
-remains are bounds.  The result says which.
+more is cut into its bands, whose fillings are joined (`engines.bands`), and the blank 8x8 grid
+into its stacks; any other layout is left to a model counter.  Where none of these ends in time an
+estimate with a guarantee is tried, and what remains are bounds.  The result says which.
 """
 
 from __future__ import annotations
@@ -19,13 +19,17 @@ import numpy as np
 from gridcrux.engines import get_counter
 from gridcrux.engines.limits import Deadline
 from gridcrux.engines.protocol import Count
-from gridcrux.grids.layout import NINE
+from gridcrux.grids.layout import NINE, boxes
 from gridcrux.grids.rich import facts
 from gridcrux.grids.state import State, expect_state
 from gridcrux.proofs.counts import NO_LIMIT
 
 ENUMERATED = 200_000
 """Solutions found one by one before bands are joined, which takes a tenth of a second at least."""
+
+TWO_ROWS, TWO_ROWS_TAKE = 4, 10.0
+"""The width of boxes with two rows of which all grids are counted by joining stacks, as narrower
+ones are soon enumerated and wider ones take too long; and how many seconds this may take."""
 
 LARGEST_PERMANENT = 16
 """The largest layout whose houses are filled independently for an upper bound."""
@@ -44,7 +48,8 @@ class Total:
     lower, upper : bounds.  With an estimate those of its guarantee; otherwise they are certain.
         `upper` is None where none is known.
     confidence : the probability, at least, with which the bounds hold: 1 unless estimated.
-    method : "enumeration", "joining bands", "model counting", "hashing", or "bounds".
+    method : "enumeration", "joining bands", "joining stacks", "model counting", "hashing", or
+        "bounds".
     stopped_by : None, or "seconds" where nothing ended in time.
     effort : measures of work of the last method.
     """
@@ -81,6 +86,7 @@ class Total:
 METHODS = {
     "enumeration": "every solution was visited, or another that differs by exchanging digits",
     "joining bands": "the fillings of the three bands were joined, after Felgenhauer and Jarvis",
+    "joining stacks": "the fillings of the two stacks of boxes were joined",
     "model counting": "by the exact model counter Ganak",
     "hashing": "estimated by ApproxMC, with a guarantee",
     "bounds": "counting did not end in time",
@@ -126,6 +132,12 @@ def total(
             if count.complete:
                 return _exact(count, "joining bands")
     else:
+        if seconds >= TWO_ROWS_TAKE and _joins_stacks(state):
+            from gridcrux.engines.bands.two_rows import grids_with_two_rows
+
+            tell("joining stacks")
+            number = grids_with_two_rows(TWO_ROWS)
+            return Total(number, True, number, number, 1.0, "joining stacks")
         found = _enumerated(state, Deadline(seconds / 2))
         if found.complete:
             return _exact(found, "enumeration")
@@ -134,6 +146,12 @@ def total(
         return counted
     upper = upper_bound(state)
     return Total(None, False, found.value, upper, 1.0, "bounds", "seconds", dict(found.effort))
+
+
+def _joins_stacks(state: State) -> bool:
+    """Whether a state is the blank grid with boxes of two rows or columns, `TWO_ROWS` wide."""
+    like = (boxes(2, TWO_ROWS), boxes(TWO_ROWS, 2))
+    return state.open == state.layout.full and state.layout in like
 
 
 _MOST = 10**18
