@@ -70,6 +70,13 @@ def test_the_moving_picture_has_a_frame_a_part(board: Storyboard, tmp_path: Path
             assert 1000 * LEAST_SECONDS <= moving.info["duration"] <= 1000 * MOST_SECONDS
 
 
+def test_paper_is_white_in_pictures_of_few_colours(board: Storyboard, tmp_path: Path) -> None:
+    for path in write_storyboard(board, tmp_path, ("png", "gif")):
+        if path.suffix in (".png", ".gif"):
+            with Image.open(path) as shown:
+                assert shown.convert("RGB").getpixel((1, 1)) == (255, 255, 255)
+
+
 def test_titles_are_below_the_boards_that_move(board: Storyboard) -> None:
     for part in board:
         plain, titled = picture(part), picture(part, caption=True)

@@ -157,4 +157,6 @@ def _raster(figure: Figure, dots: int) -> Image.Image:
     size = (int(dots * figure.get_figwidth()), int(dots * figure.get_figheight()))
     shown = Image.frombytes("RGBA", size, drawn.getvalue())
     few: Image.Image = shown.convert("RGB").quantize(COLOURS, Image.Quantize.FASTOCTREE)
+    # Colours are means of what they stand for; paper stays white.
+    few.putpalette([255 if part > 250 else part for part in few.getpalette() or ()])
     return few
