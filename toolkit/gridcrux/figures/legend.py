@@ -51,13 +51,7 @@ def _entries() -> Iterator[Entry]:
         Rect("premise-cell", x - 0.5, y - 0.5, 1, 1),
     )
     yield _entry("ring", "what is left there", *_candidate("base", x, "ring"))
-    yield _entry(
-        "excluded-disc",
-        "excluded",
-        Disc("excluded-disc", x, y, _RADIUS * 0.95),
-        Label("excluded", x, y, _SIZE, "5"),
-        Line("strike", x - _RADIUS, y - _RADIUS, x + _RADIUS, y + _RADIUS),
-    )
+    yield _entry("excluded-disc", "excluded", *_excluded(x))
     yield _entry(
         "place-disc",
         "written by this step",
@@ -100,9 +94,7 @@ def _entries() -> Iterator[Entry]:
         "either end of the chain excludes it",
         fall,
         *tip("fall-tip", fall, 0.14),
-        Disc("excluded-disc", two, y, _RADIUS * 0.95),
-        Label("excluded", two, y, _SIZE, "5"),
-        Line("strike", two - _RADIUS, y - _RADIUS, two + _RADIUS, y + _RADIUS),
+        *_excluded(two),
     )
     yield _entry(
         "given-cell",
@@ -122,6 +114,13 @@ def _candidate(role: str, x: float, around: str) -> Iterator[Mark]:
     else:
         yield Disc(around, x, y, _RADIUS * 0.95)
     yield Label(role, x, y, _SIZE, "5")
+
+
+def _excluded(x: float) -> Iterator[Mark]:
+    y = HEIGHT / 2
+    yield Disc("excluded-disc", x, y, _RADIUS * 0.95)
+    yield Label("excluded", x, y, _SIZE, "5")
+    yield Line("strike", x - _RADIUS, y - _RADIUS, x + _RADIUS, y + _RADIUS)
 
 
 def _entry(role: str, words: str, *marks: Mark) -> Entry:
