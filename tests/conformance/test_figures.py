@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import inspect
 import random
+import re
 import warnings
 from collections.abc import Callable, Iterator
 from importlib import import_module
+from pathlib import Path
 from pkgutil import walk_packages
 from typing import Any
 
@@ -78,6 +80,15 @@ def test_every_plot_has_examples(name: str) -> None:
         missing = [what for what in NEEDED if what not in EXAMPLES[name]]
         assert not missing, f"{name} has no example {missing} in tests/figures/examples.py"
     assert all(example.plot is PLOTS[name] for example in EXAMPLES[name].values())
+
+
+def test_the_readme_names_every_figure() -> None:
+    readme = Path("README.md").read_text(encoding="utf-8")
+    assert {name for name in PLOTS if f".{name}`" not in readme} == {"plot_scene"}
+    # And each where it is.
+    named = re.findall(r"`([a-z_.]+)\.(plot_[a-z]+)`", readme)
+    for module, name in named:
+        assert PLOTS[name].__module__ == f"gridcrux.figures.{module}", name
 
 
 def test_no_examples_of_what_is_not_there() -> None:
