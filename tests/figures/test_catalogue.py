@@ -18,11 +18,13 @@ from gridcrux.figures.catalogue import (
     main,
     page,
 )
+from gridcrux.figures.legend import _entries
 from gridcrux.proofs.certify import certify
 from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
+UNSEEN = {"fresh-ring", "trail"}
 CORPUS = ROOT / "datasets" / "lantern_quay.csv"
 
 
@@ -46,6 +48,12 @@ def test_the_page_in_the_repository_is_of_today() -> None:
         assert "<svg" in (DOCS / PICTURES / f"{technique.name}.svg").read_text()
     for name in LEVELS:
         assert f"| `{name}` |" in text
+    marks = dict(re.findall(rf"\| !\[\]\({PICTURES}/mark-(\S+)\.svg\) \| (.+) \|", text))
+    words = {entry.role: entry.words for entry in _entries()}
+    # Catalogues have neither diagonals nor digits that were written together.
+    assert marks.items() == {role: words[role] for role in words if role not in UNSEEN}.items()
+    for role in marks:
+        assert "<svg" in (DOCS / PICTURES / f"mark-{role}.svg").read_text()
 
 
 def test_an_example_is_a_deduction_of_its_technique(found: dict[str, Example]) -> None:

@@ -19,7 +19,9 @@ import pandas as pd
 from tqdm import tqdm
 
 from gridcrux.corpus.sample import minimal
-from gridcrux.figures.svg import board_svg
+from gridcrux.figures.legend import Entry, legend_of
+from gridcrux.figures.scene import board_scene
+from gridcrux.figures.svg import board_svg, scene_svg
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.deduction import Deduction
@@ -117,11 +119,11 @@ def _lines(found: dict[str, Example], repertoire: Repertoire) -> Iterator[str]:
     yield (
         "Made by `python -m gridcrux.figures.catalogue`; do not edit. The *width* of a deduction "
         "is the number of its premises: of rules in which one has to look up that a candidate of "
-        "them is true. The pictures outline the premises, ring what these have left, and strike "
-        "out what falls."
+        "them is true."
     )
     yield ""
     yield from _levels()
+    yield from _marks(found)
     modules: dict[str, list[Technique]] = {}
     for technique in repertoire:
         modules.setdefault(technique.__module__, []).append(technique)
@@ -148,6 +150,23 @@ def _levels() -> Iterator[str]:
         yield f"| `{name}` | {f'{base[-1]} and: ' if base else ''}{new} |"
         before[name] = repertoire
     yield ""
+
+
+def _marks(found: dict[str, Example]) -> Iterator[str]:
+    """What the marks in the pictures mean."""
+    yield "| in the pictures | |"
+    yield "|---|---|"
+    for entry in _legend(found):
+        yield f"| ![]({PICTURES}/{_picture_of(entry)}) | {entry.words} |"
+    yield ""
+
+
+def _legend(found: dict[str, Example]) -> list[Entry]:
+    return legend_of(board_scene(each.state, each.step) for each in found.values())
+
+
+def _picture_of(entry: Entry) -> str:
+    return f"mark-{entry.role}.svg"
 
 
 def _entry(technique: Technique, example: Example | None) -> Iterator[str]:
@@ -184,6 +203,8 @@ def main(source: str, target: str, sampled: int = SAMPLED) -> None:
         picture.unlink()
     for name, example in found.items():
         (pictures / f"{name}.svg").write_text(board_svg(example.state, example.step) + "\n")
+    for entry in _legend(found):
+        (pictures / _picture_of(entry)).write_text(scene_svg(entry.scene) + "\n")
     (Path(target) / PAGE).write_text(page(found))
 
 
