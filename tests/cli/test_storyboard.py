@@ -6,6 +6,9 @@ import json
 
 import pytest
 
+from gridcrux.engines import get_engine
+from gridcrux.grids.text import format_marks, read_puzzle
+
 PUZZLE = ".67.....1...7...963........4.1.....5......1...5.6.9.2.....4625....138.6......2..3"
 STUCK = "8..........36......7..9.2...5...7.......457.....1...3...1....68..85...1..9....4.."
 
@@ -90,12 +93,14 @@ def test_a_walk_that_gets_stuck_is_written_and_told(run, tmp_path):
     ("options", "message"),
     [
         (["--swap", "one"], "expected the number of a hard step"),
-        (["--swap", "99=1"], "none has the number 99"),
+        (["--swap", "99=1"], "--swap: there are 6 hard steps, and none has the number 99"),
+        (["--swap", "1=99"], "--swap: hard step 1 has"),
         (["--swap", "1=1", "--swap", "1=2"], "hard step 1 is swapped twice"),
-        (["--show", 99], "none has the number 99"),
+        (["--show", 99], "--show: there are 6 hard steps, and none has the number 99"),
         (["--file", "doc"], "no file of kind 'doc'"),
         (["--words-per-minute", 0], "expected a number from 40 to 400"),
         (["--above", "heaven"], "no level is called 'heaven'"),
+        (["--above", "nothign"], "did you mean nothing?"),
     ],
 )
 def test_what_cannot_be_is_told_and_nothing_written(run, tmp_path, options, message):
@@ -103,3 +108,34 @@ def test_what_cannot_be_is_told_and_nothing_written(run, tmp_path, options, mess
     result = run("storyboard", PUZZLE, "--out", out, "--level", "fish", *options)
     assert (result.exit_code, message in result.stderr) == (2, True), result.stderr
     assert not out.exists()
+
+
+@pytest.mark.parametrize("content", ["", "12 3\n"])
+def test_marks_that_are_none_are_told_how_they_look(run, tmp_path, content):
+    (tmp_path / "marks.txt").write_text(content)
+    result = run("storyboard", PUZZLE, "--out", tmp_path / "out", "--marks", tmp_path / "marks.txt")
+    assert result.exit_code == 2
+    assert "Marks are 81 cells, row by row" in " ".join(result.stderr.split())
+
+
+def test_wrong_marks_are_told_first(run, tmp_path):
+    state = read_puzzle(PUZZLE)
+    solution = next(get_engine("kernel").solutions(state))
+    cell = PUZZLE.index(".")
+    wrong = state.without(1 << (solution[cell] - 1) * 81 + cell)
+    (tmp_path / "marks.txt").write_text(format_marks(wrong))
+    out = tmp_path / "out"
+    result = run(
+        "storyboard", PUZZLE, "--out", out, "--marks", tmp_path / "marks.txt", "--file", "html"
+    )
+    assert result.exit_code == 1
+    name = state.layout.cell_name(cell)
+    assert f"the marks are wrong: they exclude {name}={solution[cell]}" in result.stderr
+    assert "from" in " ".join(result.stdout.split())
+
+
+def test_how_many_hard_steps_there_are_does_not_depend_on_what_is_shown(run, tmp_path):
+    options = ("--out", tmp_path, "--level", "fish", "--file", "html")
+    whole, few = (run("storyboard", PUZZLE, *options, *more).stdout for more in ((), ("--show", 2)))
+    assert "hard steps above singles;" in whole
+    assert "hard steps above singles, 1 of them told by themselves;" in few

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 import pandas as pd
 import pytest
 
@@ -120,7 +122,11 @@ def test_arrows_end_where_their_link_ends(steps: list[Step]) -> None:
         for kind in ("weak", "fall"):
             curves = [m for m in marks if isinstance(m, Curve) and m.role == f"{kind}-link"]
             tips = [m for m in marks if isinstance(m, Line) and m.role == f"{kind}-tip"]
-            assert sorted((m.x1, m.y1) for m in tips) == sorted(2 * [(m.x2, m.y2) for m in curves])
+            # Neighbours have no room for one.
+            radius = Slots.of(state.layout.size).radius
+            ends = [(m.x2, m.y2) for m in curves if hypot(m.x2 - m.x1, m.y2 - m.y1) > 3 * radius]
+            assert set(ends) <= {(m.x1, m.y1) for m in tips} <= {(m.x2, m.y2) for m in curves}
+            assert len(tips) % 2 == 0
 
 
 def test_the_two_nodes_differ_in_shape(steps: list[Step]) -> None:

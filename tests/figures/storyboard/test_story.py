@@ -7,10 +7,11 @@ from dataclasses import replace
 import pytest
 
 from gridcrux.figures.storyboard import Storyboard, storyboard
+from gridcrux.figures.storyboard.making import FEW
 from gridcrux.figures.storyboard.story import NOTHING, PART_COLUMNS, SHORTEST_CHAPTER
 from gridcrux.figures.storyboard.words import clock, ending, spoken_words
 from gridcrux.grids.text import read_puzzle
-from gridcrux.proofs.essential import judge
+from gridcrux.proofs.essential import IDLE, judge
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.techniques.repertoires import LEVELS, SINGLES
 from gridcrux.techniques.solve import available, route
@@ -52,13 +53,25 @@ def test_what_is_said_of_hard_steps_is_what_proofs_say(board: Storyboard) -> Non
     for part in hard:
         assert part.status == statuses[part.first - 1]
         assert part.open == moments[part.first]
-        assert part.narrow == (part.first in profile.crux)
+        is_narrow = part.first in profile.crux and part.open <= FEW and part.status != IDLE
+        assert part.narrow == is_narrow
         assert part.steps[0].sentence in part.sentences
         names = (name.removeprefix("cell ") for name in part.steps[0].premise_names)
         assert all(name in part.look for name in names)
         assert part.opens
-    assert any(part.narrow for part in hard)
     assert not all(part.narrow for part in hard)
+    few = storyboard(read_puzzle(PUZZLE), LEVELS["one-digit"])
+    assert any(part.narrow for part in few)
+
+
+def test_where_much_is_open_or_the_step_is_idle_it_is_not_narrow() -> None:
+    """Of a walk with one hard step that is idle: the fewest open are all there are."""
+    easy = ".67.....1...7...963........4.1.....5......1...5.6.9.2.....4625....138.6......2..3"
+    for level in ("almost-locked-sets", "fish"):
+        told = storyboard(read_puzzle(easy), LEVELS[level])
+        assert all(part.open <= FEW and part.status != IDLE for part in told if part.narrow)
+        wide = [part for part in told if part.hard and not part.narrow]
+        assert not any("at its narrowest" in part.beside for part in wide)
 
 
 def test_a_chain_is_looked_at_in_its_order(board: Storyboard) -> None:
@@ -188,7 +201,10 @@ def test_why_a_walk_ends_is_found_out() -> None:
     rule = told.route.start.layout.rules[int(told.route.end.broken_rule)].name
     assert told.route.status == "contradiction"
     assert told.parts[-1].ending.startswith(f"A contradiction: {rule} has no")
-    assert told.parts[-1].ending.endswith("So there is no solution.")
+    assert told.parts[-1].ending.endswith("So there is no solution from these marks.")
+    plain = storyboard(read_puzzle("123. ...4 .... ...."), SINGLES)
+    assert plain.route.status == "contradiction"
+    assert plain.parts[-1].ending.endswith("So there is no solution.")
 
 
 def test_a_walk_to_the_end_needs_no_word_about_it(board: Storyboard) -> None:
@@ -210,6 +226,17 @@ def test_every_step_can_be_told_by_itself(board: Storyboard) -> None:
 def test_a_walk_can_begin_in_mid_solve(board: Storyboard) -> None:
     later = storyboard(board.parts[2].before, LEVEL)
     assert [part.steps for part in later] == [part.steps for part in board.parts[2:]]
+
+
+def test_nothing_is_said_twice() -> None:
+    resorts = LEVELS["last-resorts"]
+    state = storyboard(read_puzzle(PUZZLE), LEVEL).parts[-4].before
+    told = storyboard(state, SINGLES.plus(resorts["contradiction"]))
+    hard = [part for part in told if part.hard]
+    assert hard
+    for part in hard:
+        assert part.why.endswith(" is not 8.") or " is not " in part.why.rsplit(". ", 1)[-1]
+        assert part.falls == ""
 
 
 def test_easy_parts_name_what_they_write(board: Storyboard) -> None:

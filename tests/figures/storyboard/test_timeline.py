@@ -29,7 +29,7 @@ def spans(ax: Axes) -> dict[int, tuple[str, float, float]]:
 
 
 def test_bars_are_the_parts_of_a_real_walk():
-    walk = storyboard(read_puzzle(PUZZLE), LEVELS["chains"])
+    walk = storyboard(read_puzzle(PUZZLE), LEVELS["one-digit"])
     ax = plot_timeline(walk.table, ax=Figure().subplots())
     found = spans(ax)
     assert len(found) == len(walk.parts) > 3

@@ -293,8 +293,14 @@ def marks_from(path: Path, start: State) -> State:
 
     if not path.exists():
         raise BadInput(f"--marks {path}: there is no such file")
-    marks = state_from(str(path), start.layout.name)
     layout, closed = start.layout, []
+    try:
+        marks = state_from(str(path), layout.name)
+    except BadInput as error:
+        raise BadInput(
+            f"--marks {error}. Marks are {layout.cells} cells, row by row, with blanks between "
+            "them: the digits that are open in each"
+        ) from error
     for cell, digit in enumerate(start.puzzle):
         if digit and not marks.is_open((digit - 1) * layout.cells + cell):
             closed.append(f"{layout.cell_name(cell)}={digit}")

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from gridcrux.cli.claims import After, Marks, state_after
+from gridcrux.cli.claims import After, Marks, state_after, what_to_know_first
 from gridcrux.cli.inputs import BadInput, Solving, checked_unique, level_named, one_by_one
-from gridcrux.cli.output import console, plural, print_json, table
+from gridcrux.cli.output import console, plural, print_json, table, tell
 from gridcrux.cli.prepare import prepare
 
 if TYPE_CHECKING:
@@ -84,8 +85,7 @@ def storyboard(
     PDF, an animated picture and a chapter list with times. Exit status 1 if the walk does not
     reach the end of the puzzle.
     """
-    if above != "nothing":
-        level_named(above, "--above")
+    above = _above(above)
     if not out.strip():
         raise BadInput("--out '': expected the name of a folder, which is made if there is none")
     folder = Path(out)
@@ -95,8 +95,14 @@ def storyboard(
     for each in ("count", "crux", "needs"):
         prepare(each)
     state = state_after(start, marks, after)
+    if marks is not None:
+        from gridcrux.proofs.counts import how_many
+
+        for note in what_to_know_first(start, state, how_many(state, seconds=5)):
+            tell(note)
     from gridcrux.figures.storyboard import storyboard as tell_story
     from gridcrux.figures.storyboard.files import write_storyboard
+    from gridcrux.figures.storyboard.story import NoSuchStep
 
     try:
         board = tell_story(
@@ -107,9 +113,16 @@ def storyboard(
             swaps=_swaps(swap),
             words_per_minute=words_per_minute,
         )
+    except NoSuchStep as error:
+        raise BadInput(f"--swap: {error}") from error
+    except ValueError as error:
+        raise BadInput(error) from error
+    try:
         if show:
             board = board.chosen(show)
         written = write_storyboard(board, folder, tuple(file or KINDS), title)
+    except NoSuchStep as error:
+        raise BadInput(f"--show: {error}") from error
     except ValueError as error:
         raise BadInput(error) from error
     except OSError as error:
@@ -119,6 +132,18 @@ def storyboard(
     else:
         _tell(board, written, folder)
     raise typer.Exit(0 if board.route.solved else 1)
+
+
+def _above(name: str) -> str:
+    """The level, or the word for none."""
+    from gridcrux.techniques.repertoires import LEVELS
+
+    if name.lower() == "nothing":
+        return "nothing"
+    if name not in LEVELS and get_close_matches(name.lower(), ["nothing"], cutoff=0.6):
+        raise BadInput(f"--above: no level is called {name!r}; did you mean nothing?")
+    level_named(name, "--above")
+    return name
 
 
 def _swaps(texts: list[str] | None) -> dict[int, int]:

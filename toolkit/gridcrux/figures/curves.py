@@ -28,7 +28,11 @@ _ROOM = 0.06
 """How far a link may leave the board."""
 
 _NEAR = 2.6
-"""Up to so many radii apart candidates leave no room between them for a straight link."""
+"""Up to so many radii apart candidates leave no room between them: their link goes round the
+outside, at least so many radii aside, so that it is seen."""
+
+_CLEAR = 4.0
+"""From so many radii on there is room for an arrow head; what is nearer is led on by its shape."""
 
 _TIP = (1.15, 0.6)
 """Length and half width of an arrow head, in radii of a candidate."""
@@ -56,6 +60,7 @@ def link_marks(state: State, links: Links, excluded: int) -> Iterator[Mark]:
     for role, pairs in (
         ("strong-link", links.strong),
         ("weak-link", links.weak),
+        ("together", links.together),
         ("fall-link", links.falling),
     ):
         for one, two in pairs:
@@ -64,11 +69,11 @@ def link_marks(state: State, links: Links, excluded: int) -> Iterator[Mark]:
                 continue
             curve = router.link(role, start, end)
             yield curve
-            if role != "strong-link":
+            if (
+                role in ("weak-link", "fall-link")
+                and hypot(end[0] - start[0], end[1] - start[1]) > _CLEAR * radius
+            ):
                 yield from tip(role.replace("link", "tip"), curve, radius)
-    for one, two in links.together:
-        (x1, y1), (x2, y2) = place_of(layout, one), place_of(layout, two)
-        yield Line("together", x1, y1, x2, y2)
 
 
 def _obstacles(state: State, links: Links, excluded: int) -> Iterator[Obstacle]:
@@ -105,12 +110,13 @@ class Router:
     def link(self, role: str, start: Point, end: Point) -> Curve:
         """The link between two candidates, as it covers least."""
         length = hypot(end[0] - start[0], end[1] - start[1])
+        near = length < _NEAR * self._radius
         aside = np.array(
             [
                 sign * max(bend * length, least * self._radius)
                 for bend, least in zip(BENDS, LEAST, strict=True)
                 for sign in (1, -1)
-                if bend or (sign > 0 and length >= _NEAR * self._radius)
+                if (least >= _NEAR if near else bend or sign > 0)
             ]
         )
         first, last = np.array(start), np.array(end)

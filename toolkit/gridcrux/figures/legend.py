@@ -67,7 +67,7 @@ def _entries() -> Iterator[Entry]:
     strong = Curve("strong-link", one + _RADIUS, y, x, y, two - _RADIUS, y)
     yield _entry(
         "strong-link",
-        "at least one of the two is true; the chain goes from circle to square",
+        "at least one of the two is true; the chain goes from circle to square, the two colours",
         strong,
         *_candidate("node", one, "first-node"),
         *_candidate("node", two, "second-node"),

@@ -94,7 +94,8 @@ def _falling(chain: Chain, eliminates: int) -> Iterator[Pair]:
     if chain.closed or falls.bit_count() > MOST_FALLING:
         return
     for candidate in bits(falls):
-        for end in (chain.links[0].a, chain.links[-1].b):
+        # A chain that ends where it begins has one end.
+        for end in dict.fromkeys((chain.links[0].a, chain.links[-1].b)):
             yield _nearest(chain.layout, end, 1 << candidate)
 
 

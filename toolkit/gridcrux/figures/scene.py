@@ -15,6 +15,8 @@ from gridcrux.grids.layout import SYMBOLS, House, Layout
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
 
+Point = tuple[float, float]
+
 _INSET = 0.06
 """How far outlines of premises lie inside."""
 
@@ -136,27 +138,46 @@ def _premises(layout: Layout, deduction: Deduction) -> Iterator[Mark]:
     n = layout.size
     cells, numbers = premise_cells_and_houses(layout, deduction.premises)
     houses: list[House] = [layout.houses[number] for number in sorted(numbers)]
-    tagged: set[int] = set()
+    marked = [place_of(layout, candidate) for candidate in bits(_marked(deduction))]
+    taken: set[Point] = set()
     for house in houses:
         for cell in house.cells:
             yield Rect("premise-house", cell % n, cell // n, 1, 1)
         for segment in outline(house.cells, n, _INSET):
             yield Line("premise-outline", *segment)
         if house.kind not in ("row", "column"):
-            yield from _tag(n, house, tagged)
+            yield from _tag(layout, house, marked, taken)
     for cell in sorted(cells):
         yield Rect("premise-cell", cell % n, cell // n, 1, 1)
         for segment in outline([cell], n, _INSET):
             yield Line("premise-outline", *segment)
 
 
-def _tag(n: int, house: House, tagged: set[int]) -> Iterator[Mark]:
-    """The name of a house over the first of its cells that has none over it yet."""
-    open_above = [cell for cell in house.cells if cell - n not in house.cells]
-    cell = next((cell for cell in open_above if cell not in tagged), open_above[0])
-    tagged.add(cell)
-    x, y, size = cell % n + 0.5, cell // n, TAG * name_size(n) / name_size(SMALL)
-    width = 0.62 * size * len(house.name)
+def _marked(deduction: Deduction) -> int:
+    """The candidates that have a mark around them."""
+    return deduction.roles.get("base", 0) | deduction.eliminates
+
+
+def _tag(layout: Layout, house: House, marked: list[Point], taken: set[Point]) -> Iterator[Mark]:
+    """The name of a house on its outline, above or below one of its cells: where nothing is."""
+    n = layout.size
+    size = TAG * name_size(n) / name_size(SMALL)
+    width, radius = 0.62 * size * len(house.name), Slots.of(n).radius
+    over = [
+        (cell % n + 0.5, float(cell // n)) for cell in house.cells if cell - n not in house.cells
+    ]
+    under = [
+        (cell % n + 0.5, cell // n + 1.0) for cell in house.cells if cell + n not in house.cells
+    ]
+
+    def free(place: Point) -> bool:
+        x, y = place
+        return place not in taken and not any(
+            abs(u - x) < width / 2 + radius and abs(v - y) < size / 2 + radius for u, v in marked
+        )
+
+    x, y = place = next(filter(free, over + under), over[0])
+    taken.add(place)
     yield Rect("tag-ground", x - width / 2, y - size / 2, width, size)
     yield Label("tag", x, y, size, house.name)
 

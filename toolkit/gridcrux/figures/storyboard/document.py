@@ -25,8 +25,14 @@ LEADING = 1.35
 SIZES = (11.0, 10.0, 9.0, 8.0, 7.0, 6.0)
 """Font sizes of what is said: the first that fits."""
 
-FEW, LINES = 30, 46
-"""Parts that the page of contents lists in large letters, and at all; more are on further pages."""
+FEW = 30
+"""Parts that the page of contents lists in large letters."""
+
+BOTTOM, LEGEND = 0.04, 0.24
+"""Where a page ends, and the height of the legend."""
+
+ACROSS = 82
+"""Letters of the largest size in a line of what is said: names have wide ones."""
 
 _TOP: dict[str, Any] = {"va": "top", "ha": "left"}
 
@@ -44,34 +50,48 @@ def document(board: Storyboard, title: str) -> bytes:
 
 def _contents(board: Storyboard, title: str) -> Iterator[Figure]:
     """Title, parts with their times and numbers, and what the marks mean."""
-    lines = [(clock(begins), f"{part.number}. {part.title}") for begins, part in board.timed()]
-    rows = [lines[i : i + LINES] for i in range(0, len(lines), LINES)]
-    for number, some in enumerate(rows):
+    left = [(clock(begins), f"{part.number}. {part.title}") for begins, part in board.timed()]
+    size, down, letters = (10.5, 0.0185, 85) if len(left) <= FEW else (8.5, 0.0125, 105)
+    first = True
+    while left or first:
         figure = Figure(figsize=(WIDTH, HEIGHT))
-        head = wrapped(title if number == 0 else f"{title} (continued)", 46)
+        head = wrapped(title if first else f"{title} (continued)", 46)
         figure.text(LEFT, TOP, head, fontsize=18, weight="bold", **_TOP)
         below = TOP - 0.03 * (head.count("\n") + 1)
-        if number == 0:
+        if first:
             said = wrapped(f"{board.headline}.", 95)
             figure.text(LEFT, below, said, fontsize=10, color=GREY, **_TOP)
             below -= 0.017 * (said.count("\n") + 1)
-        few = len(lines) <= FEW
-        size, down, letters = (10.5, 0.0185, 85) if few else (8.5, 0.0125, 105)
-        for row, (time, text) in enumerate(some):
-            place = below - 0.012 - down * row
+        below -= 0.012
+        room = int((below - BOTTOM) / down)
+        for row, (time, text) in enumerate(left[:room]):
+            place = below - down * row
             figure.text(LEFT + 0.06, place, time, fontsize=size, va="top", ha="right", color=GREY)
             figure.text(LEFT + 0.08, place, shortened(text, letters), fontsize=size, **_TOP)
-        if number == len(rows) - 1:
-            draw_legend(figure, legend_of(part.scene for part in board), (LEFT, 0.04, 0.84, 0.19))
+        below -= down * len(left[:room])
+        left, first = left[room:], False
+        if not left:
+            if below < BOTTOM + LEGEND:
+                yield figure
+                figure = Figure(figsize=(WIDTH, HEIGHT))
+                figure.text(LEFT, TOP, "What the marks mean", fontsize=18, weight="bold", **_TOP)
+                below = TOP - 0.05
+            draw_legend(
+                figure,
+                legend_of(part.scene for part in board),
+                (LEFT, below - LEGEND, 0.84, LEGEND - 0.02),
+            )
         yield figure
 
 
 def sheet(part: Part, begins: float) -> Figure:
     """The page of a part: the board, below it what is said, then how much depends on it."""
     figure = Figure(figsize=(WIDTH, HEIGHT))
-    head = wrapped(f"{part.number}. {part.title}", 52)
+    head = wrapped(f"{part.number}. {part.title}", 46)
     figure.text(LEFT, TOP, head, fontsize=14, weight="bold", **_TOP)
-    figure.text(RIGHT, TOP, clock(begins), fontsize=11, color=GREY, va="top", ha="right")
+    hard = f"hard step {part.hard_number}, " if part.hard else ""
+    beside = f"{hard}{clock(begins)}"
+    figure.text(RIGHT, TOP, beside, fontsize=11, color=GREY, va="top", ha="right")
     frame = part.scene.frame
     height = min(0.52, 0.84 * WIDTH / HEIGHT * frame.height / frame.width)
     plot_scene(part.scene, ax=figure.add_axes((LEFT, 0.92 - height, 0.84, height)))
@@ -84,14 +104,18 @@ def sheet(part: Part, begins: float) -> Figure:
 
 
 def said_of_ways(part: Part, named: int = 4) -> str:
-    """What else could be done, in a line or two: the first ones named, the others counted."""
-    said = []
+    """What else could be done, in a line or two: the first ones named, with their numbers."""
+    said, first = [], 1
     for what, ways in (("Other ways to the same", part.same), ("Instead", part.others)):
-        names = [f"{way.technique} ({way.verdict})" for way in ways[:named]]
+        names = [
+            f"{number}. {way.technique} ({way.verdict})"
+            for number, way in enumerate(ways[:named], first)
+        ]
         if len(ways) > named:
             names.append(f"and {plural(len(ways) - named, 'other')}")
         if names:
             said.append(f"{what}: {'; '.join(names)}.")
+        first += len(ways)
     return " ".join(said)
 
 
@@ -99,7 +123,7 @@ def fitting(text: str, points: float) -> tuple[str, float]:
     """A text in lines, and the largest font size at which they are no higher than some points."""
     for size in SIZES:
         # A letter is about half as wide as it is high.
-        width = round(88 * SIZES[0] / size)
+        width = round(ACROSS * SIZES[0] / size)
         lines = "\n\n".join(wrapped(each, width) for each in text.split("\n\n"))
         if (lines.count("\n") + 1) * size * LEADING <= points:
             break

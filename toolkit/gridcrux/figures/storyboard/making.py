@@ -11,13 +11,13 @@ from dataclasses import replace
 from itertools import groupby
 
 from gridcrux.figures.storyboard.part import Part
-from gridcrux.figures.storyboard.story import NOTHING, WORDS_PER_MINUTE, Storyboard
+from gridcrux.figures.storyboard.story import NOTHING, WORDS_PER_MINUTE, NoSuchStep, Storyboard
 from gridcrux.figures.storyboard.words import ending, plural
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.essential import judge
+from gridcrux.proofs.essential import IDLE, judge
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.alternatives import alternatives
@@ -30,6 +30,9 @@ ABOVE = "singles"
 
 _SPARED = "nested-contradiction"
 """The technique that is never sought as another way."""
+
+FEW = 5
+"""Where more hard deductions are open nobody has to be led to one of them."""
 
 SLOWEST, FASTEST = 40.0, 400.0
 """Words a minute that can be meant."""
@@ -61,7 +64,8 @@ def storyboard(
     ------
     NotUnique : the repertoire assumes that there is one solution, and there is not.
     UnknownLevel, UnknownPolicy : there is no such level or policy.
-    ValueError : there is no such hard step or alternative, or nobody speaks at that speed.
+    NoSuchStep : there is no such hard step or alternative to swap.
+    ValueError : nobody speaks at that speed.
     """
     if not SLOWEST <= words_per_minute <= FASTEST:
         raise ValueError(
@@ -74,7 +78,7 @@ def storyboard(
     for number, choice in sorted((swaps or {}).items()):
         hard = [i for i, step in enumerate(found, 1) if step.technique not in easy]
         if not 1 <= number <= len(hard):
-            raise ValueError(
+            raise NoSuchStep(
                 f"there are {plural(len(hard), 'hard step')}, and none has the number {number}"
             )
         before = list(found.states())[hard[number - 1] - 1]
@@ -82,12 +86,13 @@ def storyboard(
         same, others = _ways(before, found.steps[hard[number - 1] - 1], offered, easy)
         ways = same + others
         if not 1 <= choice <= len(ways):
-            raise ValueError(
+            raise NoSuchStep(
                 f"hard step {number} has {plural(len(ways), 'other way')}, and none has the "
                 f"number {choice}"
             )
         found = swapped(found, hard[number - 1], ways[choice - 1])
-    return Storyboard(found, above, tuple(_parts(found, easy, above)), words_per_minute)
+    parts = tuple(_parts(found, easy, above))
+    return Storyboard(found, above, parts, sum(part.hard for part in parts), words_per_minute)
 
 
 def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
@@ -96,7 +101,7 @@ def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
     # Where nothing is easy, what is open are all ways to write a digit.
     profile = None if above == NOTHING else crux_profile(found, above, offered=offered)
     open_ = {moment.step: moment.open for moment in profile.moments} if profile else {}
-    narrow = set(profile.crux) if profile else set()
+    narrow = {step for step in profile.crux if open_[step] <= FEW} if profile else set()
     states = list(found.states())
     parts: list[Part] = []
     numbers = range(1, len(found) + 1)
@@ -119,7 +124,7 @@ def _parts(found: Route, easy: set[str], above: str) -> list[Part]:
                     status=judged.statuses[first - 1],
                     hard_number=sum(each.hard for each in parts) + 1,
                     open=open_.get(first),
-                    narrow=first in narrow,
+                    narrow=first in narrow and judged.statuses[first - 1] != IDLE,
                     same=same,
                     others=others,
                 )

@@ -48,10 +48,13 @@
   };
   document.addEventListener("keydown", function (event) {
     if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) { return; }
+    // With all parts shown these two scroll, and the parts go on from there.
+    if (event.key === "Home" && !alone()) { show(0, false); return; }
+    if (event.key === "End" && !alone()) { show(parts.length - 1, false); return; }
     if (event.key === "ArrowRight") { go(now + 1); }
     else if (event.key === "ArrowLeft") { go(now - 1); }
-    else if (event.key === "Home" && alone()) { go(0); }
-    else if (event.key === "End" && alone()) { go(parts.length - 1); }
+    else if (event.key === "Home") { go(0); }
+    else if (event.key === "End") { go(parts.length - 1); }
     else if (event.key === "Escape" && alone()) { all.click(); }
     else { return; }
     event.preventDefault();

@@ -14,7 +14,7 @@ from gridcrux.figures.storyboard.words import outcome, plural, spoken_words
 from gridcrux.figures.svg import scene_svg
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
-from gridcrux.logic.wording import candidate_names, listing
+from gridcrux.logic.wording import candidate_names, listing, verdict_in_words
 from gridcrux.proofs.essential import ESSENTIAL, IDLE, REPLACEABLE
 
 MOST_NAMED = 3
@@ -119,7 +119,11 @@ class Part:
         if self.hard:
             step = self.steps[0]
             known = step.verdict if step.places is None else str(step.placement_name)
-            # Most techniques end with what falls.
+            # Most techniques end with what falls, some in other words.
+            if step.eliminates.bit_count() == 1:
+                gone = step.eliminates.bit_length() - 1
+                if step.sentence.endswith(f"{verdict_in_words(step.layout, gone, False)}."):
+                    return ""
             return "" if known in step.sentence else f"So {known}."
         layout = self.before.layout
         written = [layout.candidate_name(s.places) for s in self.steps if s.places is not None]

@@ -35,9 +35,13 @@ PART_COLUMNS = {
     "technique": "technique of a hard step",
     "status": "essential, replaceable or idle, of a hard step",
     "open": "hard deductions open before a hard step",
-    "narrow": "whether no hard step has fewer open before it",
+    "narrow": "whether no hard step has fewer open before it, if these are few and it is not idle",
 }
 """Meaning of the columns of `Storyboard.table`."""
+
+
+class NoSuchStep(ValueError):
+    """A number of a hard step, or of another way, that there is not."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,12 +53,14 @@ class Storyboard:
     route : the route that is told.
     above : the level that counts as easy, or `NOTHING`.
     parts : in order.
+    hard_steps : how many steps of the route are hard, told by themselves or not.
     words_per_minute : the speed of speaking.
     """
 
     route: Route
     above: str
     parts: tuple[Part, ...] = field(repr=False)
+    hard_steps: int
     words_per_minute: float = WORDS_PER_MINUTE
 
     def __iter__(self) -> Iterator[Part]:
@@ -124,8 +130,11 @@ class Storyboard:
     @property
     def headline(self) -> str:
         """What there is, in a sentence."""
-        hard = plural(sum(part.hard for part in self.parts), "hard step")
-        told = "each by itself" if self.above == NOTHING else f"{hard} above {self.above}"
+        shown = sum(part.hard for part in self.parts)
+        told = "" if shown == self.hard_steps else f", {shown} of them told by themselves"
+        told = f"{plural(self.hard_steps, 'hard step')} above {self.above}{told}"
+        if self.above == NOTHING and shown == self.hard_steps:
+            told = "each by itself"
         return (
             f"{plural(len(self.route), 'step')}, {self.route.status}; {told}; about "
             f"{clock(self.duration)} at {self.words_per_minute:g} words a minute"
@@ -140,12 +149,12 @@ class Storyboard:
 
         Raises
         ------
-        ValueError : there is no hard step of a number.
+        NoSuchStep : there is no hard step of a number.
         """
         wanted = set(hard)
         told = [part for part in self.parts if part.hard]
         if missing := sorted(wanted - set(range(1, len(told) + 1))):
-            raise ValueError(
+            raise NoSuchStep(
                 f"there are {plural(len(told), 'hard step')}, and none has the number {missing[0]}"
             )
         kept = {part.number for number, part in enumerate(told, 1) if number in wanted}

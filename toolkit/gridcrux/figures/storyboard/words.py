@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.route import Route
 from gridcrux.logic.wording import listing, nothing_left
@@ -35,12 +36,14 @@ def ending(found: Route) -> str:
     end = found.end
     if found.status == "contradiction":
         said = nothing_left(end.layout, int(end.broken_rule or 0))
-        return f"A contradiction: {said}. So there is no solution."
+        bare = State.from_digits(found.start.puzzle, found.start.layout)
+        here = "" if found.start.open == bare.open else " from these marks"
+        return f"A contradiction: {said}. So there is no solution{here}."
     left = end.layout.cells - end.placed.bit_count()
     known = {
         "one": "There is one solution, so something else leads on: more techniques, or a search.",
         "several": "There are several solutions, so no argument leads to one of them.",
-        "none": "There is no solution, which these techniques do not show.",
+        "none": "There is no solution from here, which these techniques do not show.",
         "unknown": "How many solutions there are was not found out in time.",
     }
     return (
