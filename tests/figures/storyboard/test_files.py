@@ -19,7 +19,7 @@ from gridcrux.figures.storyboard.files import (
     write_storyboard,
 )
 from gridcrux.grids.text import read_puzzle
-from gridcrux.techniques.repertoires import LEVELS
+from gridcrux.techniques.repertoires import LEVELS, SINGLES
 
 PUZZLE = ".67.....1...7...963........4.1.....5......1...5.6.9.2.....4625....138.6......2..3"
 
@@ -33,7 +33,7 @@ def test_all_files_are_there_and_the_same_again(board: Storyboard, tmp_path: Pat
     first = write_storyboard(board, tmp_path / "one")
     names = {path.name for path in first}
     pictures = {f"part-{part.number:02d}.{kind}" for part in board for kind in ("svg", "png")}
-    pictures |= {"legend.svg", "legend.png"}
+    pictures |= {f"{name}.{kind}" for name in ("puzzle", "legend") for kind in ("svg", "png")}
     assert names == pictures | {
         "chapters.txt",
         "parts.csv",
@@ -64,10 +64,19 @@ def test_the_moving_picture_has_a_frame_a_part(board: Storyboard, tmp_path: Path
         "storyboard.gif",
     }
     with Image.open(tmp_path / "storyboard.gif") as moving:
-        assert getattr(moving, "n_frames", 1) == len(board)
-        for frame in range(len(board)):
+        assert getattr(moving, "n_frames", 1) == len(board) + 1
+        for frame in range(len(board) + 1):
             moving.seek(frame)
             assert 1000 * LEAST_SECONDS <= moving.info["duration"] <= 1000 * MOST_SECONDS
+
+
+def test_large_boards_move_too(tmp_path: Path) -> None:
+    """The puzzle has no key, the parts have one; all frames are as high."""
+    large = storyboard(read_puzzle("1" + "." * 255), SINGLES)
+    write_storyboard(large, tmp_path, ("gif",))
+    with Image.open(tmp_path / "storyboard.gif") as moving:
+        assert getattr(moving, "n_frames", 1) == 2
+        assert moving.size[1] > moving.size[0]
 
 
 def test_paper_is_white_in_pictures_of_few_colours(board: Storyboard, tmp_path: Path) -> None:
@@ -79,9 +88,10 @@ def test_paper_is_white_in_pictures_of_few_colours(board: Storyboard, tmp_path: 
 
 def test_titles_are_below_the_boards_that_move(board: Storyboard) -> None:
     for part in board:
-        plain, titled = picture(part), picture(part, caption=True)
+        title = f"{part.number}. {part.title}"
+        plain, titled = picture(part.scene), picture(part.scene, title)
         (text,) = titled.texts
-        assert text.get_text().replace("\n", " ") == f"{part.number}. {part.title}"
+        assert text.get_text().replace("\n", " ") == title
         assert not plain.texts
         box, whole = text.get_window_extent(), titled.bbox
         assert box.x1 <= whole.x1

@@ -60,7 +60,7 @@ def test_every_part_has_a_heading_a_picture_and_a_link(board: Storyboard, read: 
     assert [each["id"] for each in sections] == [f"part-{part.number}" for part in board]
     assert [f"#{each['id']}" for each in sections] == links[1:]
     pictures = [attrs for tag, attrs in read.tags if tag == "svg"]
-    assert sum(attrs.get("role") == "img" for attrs in pictures) == len(board)
+    assert sum(attrs.get("role") == "img" for attrs in pictures) == len(board) + 1
     entries = legend_of(part.scene for part in board)
     assert sum(attrs.get("aria-hidden") == "true" for attrs in pictures) == len(entries)
     assert all(entry.words in read.text for entry in entries)

@@ -99,6 +99,8 @@ def test_other_ways_are_on_offer_and_hard(board: Storyboard) -> None:
             assert (part.step.places, part.step.eliminates) not in conclusions
             every = {(s.places, s.eliminates) for s in offered if s.technique not in SINGLES}
             assert len(every) == len(conclusions) + 1
+        own = [set(step.premises) for step in (*part.steps[:1], *part.same)]
+        assert not any(one < other for one in own for other in own)
     assert any(part.same for part in board)
     assert any(part.others for part in board)
 
@@ -226,6 +228,15 @@ def test_every_step_can_be_told_by_itself(board: Storyboard) -> None:
 def test_a_walk_can_begin_in_mid_solve(board: Storyboard) -> None:
     later = storyboard(board.parts[2].before, LEVEL)
     assert [part.steps for part in later] == [part.steps for part in board.parts[2:]]
+
+
+def test_it_opens_with_the_puzzle_as_it_is_given(board: Storyboard) -> None:
+    digits = [mark.text for mark in board.opening.marks if mark.role == "given"]
+    assert digits == [digit for digit in PUZZLE if digit != "."]
+    assert not [mark for mark in board.opening.marks if mark.role == "candidate"]
+    later = storyboard(board.parts[2].before, LEVEL).opening
+    left = board.parts[2].before.marks.values()
+    assert sum(mark.role == "candidate" for mark in later.marks) == sum(map(len, left))
 
 
 def test_nothing_is_said_twice() -> None:

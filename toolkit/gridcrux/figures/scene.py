@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from gridcrux.figures.curves import link_marks
 from gridcrux.figures.key import key_marks
 from gridcrux.figures.links import Links, links_of
-from gridcrux.figures.marks import Disc, Label, Line, Mark, Rect, Scene
+from gridcrux.figures.marks import Disc, Frame, Label, Line, Mark, Rect, Scene
 from gridcrux.figures.outlines import borders, is_area, outline, trail
 from gridcrux.figures.palette import STYLES
 from gridcrux.figures.slots import DIGIT, SMALL, TAG, Slots, frame, margin, name_size, place_of
@@ -25,6 +25,7 @@ def board_scene(
     state: State,
     deduction: Deduction | None = None,
     *,
+    candidates: bool = True,
     fresh: int = 0,
     highlight: int = 0,
     framed: int = 0,
@@ -34,6 +35,7 @@ def board_scene(
     Parameters
     ----------
     state : as it is before the deduction.
+    candidates : whether those that are open are shown, where no digit is written.
     fresh : mask of cells whose digits were written just now.
     highlight : mask of open candidates to be underlaid as by a marker pen.
     framed : mask of cells to be filled and outlined.
@@ -49,9 +51,9 @@ def board_scene(
             f"{layout.name}; expected the same"
         )
     n = layout.size
-    marks = [*_ground(state, fresh), *_lines(layout), *_names(n)]
+    marks = [*_ground(state, fresh, frame(n, candidates)), *_lines(layout), *_names(n)]
     marks += [*_highlights(state, highlight), *_framed(n, framed)]
-    if n > SMALL:
+    if n > SMALL and candidates:
         marks += key_marks(n)
     links = None
     if deduction is not None:
@@ -59,21 +61,30 @@ def board_scene(
         links = links_of(deduction)
         if links is not None:
             marks += link_marks(state, links, deduction.eliminates)
-    marks += _digits(state, deduction, links)
+    shown = state if candidates else state.without(_blank(state))
+    marks += _digits(shown, deduction, links)
     order = {role: rank for rank, role in enumerate(STYLES)}
     marks.sort(key=lambda mark: order[mark.role])
-    return Scene(frame(n), tuple(marks), _title(state, deduction), describe(state, deduction))
+    return Scene(
+        frame(n, candidates), tuple(marks), _title(state, deduction), describe(state, deduction)
+    )
 
 
-def _ground(state: State, fresh: int) -> Iterator[Mark]:
+def _ground(state: State, fresh: int, whole: Frame) -> Iterator[Mark]:
     n = state.layout.size
-    whole = frame(n)
     yield Rect("paper", whole.left, whole.top, whole.width, whole.height)
     for cell in bits(state.givens):
         yield Rect("given-cell", cell % n, cell // n, 1, 1)
     for cell in bits(fresh):
         yield Rect("fresh-cell", cell % n, cell // n, 1, 1)
         yield Disc("fresh-ring", cell % n + 0.5, cell // n + 0.5, 0.41)
+
+
+def _blank(state: State) -> int:
+    """The candidates of cells without a digit."""
+    layout = state.layout
+    cells = ~state.placed & ((1 << layout.cells) - 1)
+    return sum(cells << digit * layout.cells for digit in range(layout.size))
 
 
 def _lines(layout: Layout) -> Iterator[Mark]:

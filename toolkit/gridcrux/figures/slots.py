@@ -45,9 +45,9 @@ def name_size(n: int) -> float:
     return _NAME * _growth(n)
 
 
-def frame(n: int) -> Frame:
-    """The board, the names on two sides, and the key, if there is one."""
-    below = KEY if n > SMALL else 0.0
+def frame(n: int, key: bool = True) -> Frame:
+    """The board, the names on two sides, and the key, if the board needs one."""
+    below = KEY if key and n > SMALL else 0.0
     return Frame(-margin(n), -margin(n), n + EDGE, n + EDGE + below)
 
 

@@ -15,9 +15,9 @@ from PIL import Image
 from gridcrux.corpus.files import moved
 from gridcrux.figures.board import plot_scene
 from gridcrux.figures.legend import legend_of
+from gridcrux.figures.marks import Scene
 from gridcrux.figures.storyboard.document import document, draw_legend, wrapped
 from gridcrux.figures.storyboard.page import page
-from gridcrux.figures.storyboard.part import Part
 from gridcrux.figures.storyboard.story import Storyboard
 from gridcrux.figures.svg import scene_svg
 
@@ -31,7 +31,7 @@ PICTURE_INCHES, DOTS = 4.7, 200
 """Width and resolution of the picture of a part: 12 cm, and sharp at half of that in print."""
 
 _OURS = re.compile(
-    r"(part-\d{2,}|legend)\.(svg|png)|index\.html|storyboard\.(pdf|gif)|chapters\.txt|parts\.csv"
+    r"(part-\d{2,}|puzzle|legend)\.(svg|png)|index\.html|storyboard\.(pdf|gif)|chapters\.txt|parts\.csv"
 )
 """Names of the files that a storyboard consists of."""
 
@@ -40,7 +40,7 @@ CAPTION_INCHES = 0.5
 
 COLOURS = 128
 MOVING_PIXELS = 560
-LEAST_SECONDS, MOST_SECONDS = 1.5, 6.0
+LEAST_SECONDS, MOST_SECONDS = 2.0, 10.0
 """How long a part stands in the moving picture: a third of its speaking time, within these."""
 
 
@@ -49,10 +49,10 @@ def write_storyboard(
 ) -> list[Path]:
     """Write the files of a storyboard into a folder, and tell which.
 
-    `part-01.png` and so on with `legend.png`, the same as `.svg`, `index.html`, `storyboard.pdf`,
-    `storyboard.gif`, and always `chapters.txt` and `parts.csv`.  The same storyboard gives the
-    same files.  Files of these names that an earlier walk left in the folder are removed; others
-    are not touched.
+    `part-01.png` and so on with `puzzle.png` and `legend.png`, the same as `.svg`, `index.html`,
+    `storyboard.pdf`, `storyboard.gif`, and always `chapters.txt` and `parts.csv`.  The same
+    storyboard gives the same files.  Files of these names that an earlier walk left in the folder
+    are removed; others are not touched.
 
     Raises
     ------
@@ -83,13 +83,17 @@ def _contents(board: Storyboard, kinds: tuple[str, ...], title: str) -> Iterator
     """The files, by name."""
     yield "chapters.txt", f"{board.chapters}\n".encode()
     yield "parts.csv", board.table.to_csv(index=False).encode()
+    if "svg" in kinds:
+        yield "puzzle.svg", scene_svg(board.opening).encode()
+    if "png" in kinds:
+        yield "puzzle.png", _drawn(picture(board.opening), "png")
     digits = max(2, len(str(len(board))))
     for part in board:
         name = f"part-{part.number:0{digits}d}"
         if "svg" in kinds:
             yield f"{name}.svg", scene_svg(part.scene).encode()
         if "png" in kinds:
-            yield f"{name}.png", _drawn(picture(part), "png")
+            yield f"{name}.png", _drawn(picture(part.scene), "png")
     for kind in ("svg", "png"):
         if kind in kinds:
             yield f"legend.{kind}", _drawn(legend(board), kind)
@@ -101,16 +105,16 @@ def _contents(board: Storyboard, kinds: tuple[str, ...], title: str) -> Iterator
         yield "storyboard.gif", moving(board)
 
 
-def picture(part: Part, *, caption: bool = False) -> Figure:
-    """The board of a part alone, or with its number and title below."""
-    frame = part.scene.frame
+def picture(scene: Scene, caption: str | None = None) -> Figure:
+    """A board alone, or with a caption below."""
+    frame = scene.frame
     high = PICTURE_INCHES * frame.height / frame.width
-    below = CAPTION_INCHES if caption else 0.0
+    below = 0.0 if caption is None else CAPTION_INCHES
     figure = Figure(figsize=(PICTURE_INCHES, high + below))
     share = below / (high + below)
-    plot_scene(part.scene, ax=figure.add_axes((0, share, 1, 1 - share)))
-    if caption:
-        text = wrapped(f"{part.number}. {part.title}", 54)
+    plot_scene(scene, ax=figure.add_axes((0, share, 1, 1 - share)))
+    if caption is not None:
+        text = wrapped(caption, 54)
         figure.text(0.03, share * 0.92, text, fontsize=10, va="top", linespacing=1.2)
     return figure
 
@@ -124,13 +128,19 @@ def legend(board: Storyboard) -> Figure:
 
 
 def moving(board: Storyboard) -> bytes:
-    """The boards with their titles one after the other, each as long as it deserves, again."""
-    frames, durations = [], []
-    for part in board:
-        dots = round(MOVING_PIXELS / PICTURE_INCHES)
-        frames.append(_raster(picture(part, caption=True), dots))
-        seconds = min(max(board.seconds(part) / 3, LEAST_SECONDS), MOST_SECONDS)
-        durations.append(round(1000 * seconds))
+    """The puzzle, then the boards with their titles, each as long as it deserves; then again."""
+    shown = [(board.opening, "The puzzle", 0.0)]
+    shown += [
+        (part.scene, f"{part.number}. {part.title}", board.seconds(part) / 3) for part in board
+    ]
+    # A board without candidates has no key below it, so it may be less high.
+    dots = round(MOVING_PIXELS / PICTURE_INCHES)
+    frames = [_raster(picture(scene, caption), dots) for scene, caption, _ in shown]
+    size = max(frame.size for frame in frames)
+    frames = [frame if frame.size == size else _larger(frame, size) for frame in frames]
+    durations = [
+        round(1000 * min(max(seconds, LEAST_SECONDS), MOST_SECONDS)) for _, _, seconds in shown
+    ]
     drawn = BytesIO()
     frames[0].save(
         drawn, "GIF", save_all=True, append_images=frames[1:], duration=durations, loop=0
@@ -148,6 +158,13 @@ def _drawn(figure: Figure, kind: str) -> bytes:
         with mpl.rc_context({"svg.hashsalt": "gridcrux"}):
             figure.savefig(drawn, format=kind, metadata={"Creator": None, "Date": None})
     return drawn.getvalue()
+
+
+def _larger(frame: Image.Image, size: tuple[int, int]) -> Image.Image:
+    """A picture with white below it."""
+    whole = Image.new("RGB", size, "white")
+    whole.paste(frame.convert("RGB"), (0, 0))
+    return whole.quantize(COLOURS, Image.Quantize.FASTOCTREE)
 
 
 def _raster(figure: Figure, dots: int) -> Image.Image:

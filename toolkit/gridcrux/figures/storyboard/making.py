@@ -159,14 +159,21 @@ def _offered(found: Route) -> Repertoire:
 def _ways(
     before: State, taken: Deduction, repertoire: Repertoire, easy: set[str]
 ) -> tuple[tuple[Deduction, ...], tuple[Deduction, ...]]:
-    """Other ways to the same conclusion, and the narrowest way to each other one."""
+    """Other ways to the same conclusion, and the narrowest way to each other one.
+
+    A way that looks up all that another one does, and more, is none of its own.
+    """
     hard = repertoire.without(*(name for name in repertoire.names if name in easy))
     same: list[Deduction] = []
     others: list[Deduction] = []
     for group in alternatives(before, hard, unique=True):
         ways = [step for step in group if step != taken]
         if (group.places, group.eliminates) == (taken.places, taken.eliminates):
-            same += ways
+            # The narrower ones come first.
+            for way in ways:
+                known = [set(each.premises) for each in (taken, *same)]
+                if not any(premises < set(way.premises) for premises in known):
+                    same.append(way)
         else:
             others += ways[:1]
     return tuple(same), tuple(others)

@@ -53,6 +53,7 @@ def page(board: Storyboard, title: str = "A walk through a puzzle") -> str:
         f"<title>{escape(title)}</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n"
         '<a class="skip" href="#parts">to the first part</a>\n'
         f"<header><h1>{escape(title)}</h1><p>{escape(board.headline)}.</p>"
+        f'<div class="opening">{scene_svg(board.opening)}</div>'
         f'<p class="keys">{escape(KEYS)}</p></header>\n'
         f'<nav class="contents" aria-label="parts"><ol>{items}</ol></nav>\n'
         f'<main id="parts">\n{sections}</main>\n'

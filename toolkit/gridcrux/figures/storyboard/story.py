@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from html import escape
 from itertools import groupby
 from typing import Any
 
 import pandas as pd
 
+from gridcrux.figures.marks import Scene
+from gridcrux.figures.scene import board_scene
 from gridcrux.figures.storyboard.part import Part
 from gridcrux.figures.storyboard.words import clock, plural
+from gridcrux.grids.state import State
 from gridcrux.logic.route import Route
 
 NOTHING = "nothing"
@@ -68,6 +72,13 @@ class Storyboard:
 
     def __len__(self) -> int:
         return len(self.parts)
+
+    @cached_property
+    def opening(self) -> Scene:
+        """The puzzle before the walk; without candidates, unless it begins with marks."""
+        start = self.route.start
+        bare = State.from_digits(start.puzzle, start.layout)
+        return board_scene(start, candidates=start.open != bare.open)
 
     def seconds(self, part: Part) -> float:
         """How long it takes to say a part."""
