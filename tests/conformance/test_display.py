@@ -220,6 +220,7 @@ INNER = {
     "proofs.story.tree.Node": "part of a story",
     "proofs.story.tree.Step": "part of a story",
     "techniques.policies.Moment": "what a policy is told",
+    "techniques.deadly.Pattern": "made for a picture, its sentence says as much",
     "techniques.reading.chain.Chain": "read out of premises, shown by their deduction",
     "techniques.reading.links.Link": "part of a chain",
     "techniques.reading.stems.Stem": "read out of premises, shown by their deduction",
