@@ -221,6 +221,8 @@ INNER = {
     "proofs.story.tree.Step": "part of a story",
     "techniques.policies.Moment": "what a policy is told",
     "techniques.deadly.Pattern": "made for a picture, its sentence says as much",
+    "techniques.stages.Consequence": "part of a stage",
+    "techniques.stages.Stage": "made for a picture, its sentence says as much",
     "techniques.reading.chain.Chain": "read out of premises, shown by their deduction",
     "techniques.reading.links.Link": "part of a chain",
     "techniques.reading.stems.Stem": "read out of premises, shown by their deduction",
