@@ -232,6 +232,26 @@ SENTENCES = [
         "2, so r1c1 is 1 or r1c1 is 2: r1c1=3 is false.",
     ),
     (
+        "r2c1=2",
+        ("7 in row 2: r2c1 r2c2", "7 in column 1: r1c1 r2c1"),
+        "In row 2, 7 is in r2c1 or r2c2; in column 1, 7 is in r1c1 or r2c1. r1c1 and r2c2 are not "
+        "both 7, so r2c1 is 7 in any case: r2c1=2 is false.",
+    ),
+    (
+        "r2c1=4 r3c3=7",
+        ("7 in row 2: r2c1 r2c2", "7 in box 1: r2c1 r2c2", "7 in box 4: r4c2 r5c2"),
+        "If r2c1 is not 7, r2c2 is 7 (the only place left in row 2); r4c2 is not 7, so r5c2 is 7 "
+        "(the only place left in box 4); r2c2 is not 7, so r2c1 is 7 (the only place left in box "
+        "1). So r2c1 is 7 in any case: r2c1=4 and r3c3=7 are false.",
+    ),
+    (
+        "r2c2=5",
+        ("5 in row 1: r1c1 r1c3 r1c7", "5 in row 5: r5c2 r5c7", "5 in column 1: r1c1 r4c1"),
+        "If neither r1c1 nor r1c3 is 5, r1c7 is 5 (the only places left in row 1); r5c7 is not 5, "
+        "so r5c2 is 5 (the only place left in row 5); r4c1 is not 5, so r1c1 is 5 (the only place "
+        "left in column 1). So 5 is in r1c1 or r1c3 in any case: r2c2=5 is false.",
+    ),
+    (
         "r2c9=5 r6c8=5",
         ("5 in row 1: r1c2 r1c8", "5 in row 4: r4c2 r4c9"),
         "In row 1, 5 is in r1c2 or r1c8; in row 4, 5 is in r4c2 or r4c9. r1c2 and r4c2 are not "

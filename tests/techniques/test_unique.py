@@ -24,6 +24,7 @@ from gridcrux.techniques import unique
 from gridcrux.techniques.compiled.board import GIVENS, load_givens, new_board
 from gridcrux.techniques.compiled.rectangles import PARTS, is_exchangeable
 from gridcrux.techniques.compiled.tables import tables
+from gridcrux.techniques.deadly import pattern
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 from gridcrux.techniques.solve import available, board_of, closure, route
 from samples import JAGGED
@@ -147,6 +148,50 @@ def test_widths_and_sentences(found: Found) -> None:
         assert technique.any_length or deduction.width == technique.width
         for name in deduction.elimination_names:
             assert name in deduction.sentence
+
+
+def test_what_is_written_is_told_as_written(found: Found) -> None:
+    met = Counter[str]()
+    for step, state, _ in found:
+        if step.technique in GRAVES:
+            continue
+        layout = step.layout
+        cells = [rule for rule in step.premises if rule < layout.cells]
+        written = [cell for cell in cells if state.placed >> cell & 1]
+        told, _, rest = step.sentence.rpartition(" written and not given")
+        for cell in written:
+            (candidate,) = bits(layout.rules[cell].mask & state.open)
+            assert layout.candidate_name(candidate) in told
+        assert told.count("=") == len(written), step
+        assert f"{layout.cell_name(written[0])} hold" not in rest if written else not told
+        met[step.technique] += bool(written)
+    assert min(met[name] for name in FAMILY.names if name.startswith("avoidable")) >= 5, met
+
+
+def test_a_pattern_could_be_exchanged_and_is_what_the_sentence_tells(found: Found) -> None:
+    for step, state, _ in found:
+        shown, layout = pattern(step), step.layout
+        if step.technique in GRAVES:
+            assert shown is None
+            continue
+        assert shown is not None
+        one, two = shown.digits
+        pair, guards = shown.candidates & state.open, 0
+        for house in layout.houses:
+            assert len(set(house.cells).intersection(shown.cells)) in (0, 2)
+        for cell in shown.cells:
+            assert not state.givens >> cell & 1
+            assert pair & layout.rules[cell].mask
+            guards |= layout.rules[cell].mask & state.open & ~pair
+        assert guards, "it could be exchanged as it stands"
+        names = [layout.cell_name(cell) for cell in shown.cells]
+        assert f"{', '.join(names[:3])} and {names[3]}" in step.sentence
+        assert f"{one} and {two}" in step.sentence
+
+
+def test_what_is_no_rectangle_has_no_pattern() -> None:
+    start = State.from_digits(next(minimal(1, 5)).puzzle)
+    assert all(pattern(step) is None for step in route(start, FIRST_FAMILY).steps)
 
 
 def test_what_is_excluded_leads_to_an_exchange(found: Found) -> None:

@@ -37,7 +37,8 @@ class Deduction:
     eliminates : mask of the candidates that were open and are now excluded.
     places : the candidate that is written, or None.
     roles : masks for drawing, outside equality: "base" holds the candidates that the
-        premises had left, "cover" what they exclude, "absent" the same as `relies`.
+        premises had left, "written" those of them whose cells were written, "cover" what
+        they exclude, "absent" the same as `relies`.
     theorem : the technique, which knows how to put the deduction into words.
     """
 
@@ -132,6 +133,8 @@ def from_record(records: Records, row: int, before: State, technique: Technique)
     base = 0
     for rule in premises:
         base |= layout.rules[rule].mask
+    base &= before.open
+    written = sum(before.placed << digit * layout.cells for digit in range(layout.size))
     return Deduction(
         layout=layout,
         technique=technique.name,
@@ -141,7 +144,7 @@ def from_record(records: Records, row: int, before: State, technique: Technique)
         relies=relies,
         eliminates=removes & before.open,
         places=None if places < 0 else places,
-        roles={"base": base & before.open, "cover": removes, "absent": relies},
+        roles={"base": base, "written": base & written, "cover": removes, "absent": relies},
         theorem=technique,
     )
 

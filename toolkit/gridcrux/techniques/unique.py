@@ -222,8 +222,8 @@ def avoidable_corner(step: Deduction) -> str:
     >>> for candidate in (0, 16 + 2, 16 + 4):
     ...     state = state.with_placed(candidate)
     >>> print(available(state, Repertoire((avoidable_corner,)))[0])
-    r1c1, r1c3 and r2c1 hold only 1 or 2; with r2c3=1 only 1 and 2 would be in r1c1, r1c3, r2c1 and
-    r2c3, none of them given, and could be exchanged there, so r2c3=1 is false.
+    r1c1=1, r1c3=2 and r2c1=2 are written and not given; with r2c3=1 only 1 and 2 would be in r1c1,
+    r1c3, r2c1 and r2c3, none of them given, and could be exchanged there, so r2c3=1 is false.
     """
     return exchange_sentence(step)
 
@@ -241,8 +241,9 @@ def avoidable_guards(step: Deduction) -> str:
     >>> state = State.from_digits([0] * 15 + [4]).with_placed(0).with_placed(16 + 2)
     >>> state = state.without(1 << 48 + 4 | 1 << 48 + 6)
     >>> print(available(state, Repertoire((avoidable_guards,)))[0])
-    1 and 2 could be exchanged in r1c1, r1c3, r2c1 and r2c3, none of them given, if these held
-    nothing else, so one of r2c1 and r2c3 is 3, and r2c2=3 and r2c4=3 are false.
+    r1c1=1 and r1c3=2 are written and not given; 1 and 2 could be exchanged in r1c1, r1c3, r2c1 and
+    r2c3, none of them given, if these held nothing else, so one of r2c1 and r2c3 is 3, and r2c2=3
+    and r2c4=3 are false.
     """
     return guards_sentence(step)
 
@@ -259,9 +260,9 @@ def avoidable_subset(step: Deduction) -> str:
     >>> state = State.from_digits([0] * 15 + [4]).with_placed(0).with_placed(16 + 2)
     >>> state = state.without(1 << 5 | 1 << 16 + 5)
     >>> print(available(state, Repertoire((avoidable_subset,)))[0])
-    1 and 2 could be exchanged in r1c1, r1c3, r2c1 and r2c3, none of them given, if these held
-    nothing else, so one of r2c1 and r2c3 is 3 or 4; with r2c2 that uses up 3 and 4 in row 2, so
-    r2c4=3 is false.
+    r1c1=1 and r1c3=2 are written and not given; 1 and 2 could be exchanged in r1c1, r1c3, r2c1 and
+    r2c3, none of them given, if these held nothing else, so one of r2c1 and r2c3 is 3 or 4; with
+    r2c2 that uses up 3 and 4 in row 2, so r2c4=3 is false.
     """
     return subset_sentence(step)
 
@@ -279,9 +280,9 @@ def avoidable_lock(step: Deduction) -> str:
     >>> state = State.from_digits([0] * 15 + [4]).with_placed(0)
     >>> state = state.without(1 << 32 + 6 | 1 << 48 + 6 | 1 << 16 + 5 | 1 << 16 + 7)
     >>> print(available(state, Repertoire((avoidable_lock,)))[0])
-    r1c1 and r2c3 hold only 1 or 2 and 2 in row 2 has places only in r2c1 and r2c3; with r1c3=2 only
-    1 and 2 would be in r1c1, r1c3, r2c1 and r2c3, none of them given, and could be exchanged there,
-    so r1c3=2 is false.
+    r1c1=1 is written and not given, r2c3 holds only 1 or 2 and 2 in row 2 has places only in r2c1
+    and r2c3; with r1c3=2 only 1 and 2 would be in r1c1, r1c3, r2c1 and r2c3, none of them given,
+    and could be exchanged there, so r1c3=2 is false.
     """
     return exchange_sentence(step)
 

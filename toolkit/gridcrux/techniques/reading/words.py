@@ -68,25 +68,35 @@ def _capital(text: str) -> str:
     return text if named else text[:1].upper() + text[1:]
 
 
+def _in_any_case(chain: Chain) -> str | None:
+    """That a node holds, in words, if it is what both ends of a chain come to."""
+    one, two = chain.links[0].a, chain.links[-1].b
+    either = one | two
+    return f"{_node(chain.layout, either)} in any case" if either in (one, two) else None
+
+
 def short_sentence(chain: Chain, shown: int) -> str:
     """A chain of two links: what the rules say, and what follows."""
     layout = chain.layout
     one, two = chain.links
-    ends = list(dict.fromkeys((_node(layout, one.a), _node(layout, two.b))))
+    ends = f"{_node(layout, one.a)} or {_node(layout, two.b)}"
     return (
         f"{_capital(_strong(layout, one))}; {_strong(layout, two)}. "
-        f"{_capital(_exclusion(layout, one.b, two.a))}, so {' or '.join(ends)}: "
+        f"{_capital(_exclusion(layout, one.b, two.a))}, so {_in_any_case(chain) or ends}: "
         f"{falsehood(layout, shown)}."
     )
 
 
 def long_sentence(chain: Chain, shown: int) -> str:
-    """A chain step by step, from what is excluded and back to it."""
+    """A chain step by step: from what is excluded and back to it, or to what holds in any case."""
     layout = chain.layout
-    steps = [
-        f"{_node(layout, link.a, False)}, so {_node(layout, link.b)} ({_reason(layout, link)})"
-        for link in chain.links
-    ]
+    starts = [_node(layout, link.a, False) for link in chain.links]
+    ends = [f"{_node(layout, link.b)} ({_reason(layout, link)})" for link in chain.links]
+    steps = [f"{start}, so {end}" for start, end in zip(starts, ends, strict=True)]
+    certain = _in_any_case(chain)
+    if certain:
+        told = "; ".join((f"{starts[0]}, {ends[0]}", *steps[1:]))
+        return f"If {told}. So {certain}: {falsehood(layout, shown)}."
     tried = listing(candidate_names(layout, shown), "or")
     each = "any of these" if shown.bit_count() > 1 else tried
     return (
