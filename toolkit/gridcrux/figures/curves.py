@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from gridcrux.figures.links import Links
 from gridcrux.figures.marks import Curve, Line, Mark
+from gridcrux.figures.palette import STYLES
 from gridcrux.figures.slots import DIGIT, Slots, place_of
 from gridcrux.grids.state import State, bits
 
@@ -53,13 +54,17 @@ class Obstacle(NamedTuple):
 
 
 def link_marks(state: State, links: Links, excluded: int) -> Iterator[Mark]:
-    """Curves between the candidates that are linked, with arrow heads where there is an order."""
+    """Curves between the candidates that are linked, with arrow heads where there is an order.
+
+    Roles of links that have an order have a look for their heads.
+    """
     layout = state.layout
     radius = Slots.of(layout.size).radius
     router = Router(layout.size, radius, list(_obstacles(state, links, excluded)))
     for role, pairs in (
         ("strong-link", links.strong),
         ("weak-link", links.weak),
+        ("follow-link", links.follows),
         ("together", links.together),
         ("fall-link", links.falling),
     ):
@@ -69,11 +74,10 @@ def link_marks(state: State, links: Links, excluded: int) -> Iterator[Mark]:
                 continue
             curve = router.link(role, start, end)
             yield curve
-            if (
-                role in ("weak-link", "fall-link")
-                and hypot(end[0] - start[0], end[1] - start[1]) > _CLEAR * radius
-            ):
-                yield from tip(role.replace("link", "tip"), curve, radius)
+            apart = hypot(end[0] - start[0], end[1] - start[1])
+            head = role.replace("link", "tip")
+            if head in STYLES and apart > _CLEAR * radius:
+                yield from tip(head, curve, radius)
 
 
 def _obstacles(state: State, links: Links, excluded: int) -> Iterator[Obstacle]:

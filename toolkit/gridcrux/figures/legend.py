@@ -42,12 +42,10 @@ def legend_of(scenes: Iterable[Scene]) -> list[Entry]:
 def _entries() -> Iterator[Entry]:
     x, y = WIDTH / 2, HEIGHT / 2
     one, two = x - 0.5, x + 0.5
-    cell = [Line("premise-outline", a + x - 0.5, b + 0.05, c + x - 0.5, d + 0.05)
-            for a, b, c, d in outline([0], 1, 0.06)]  # fmt: skip
     yield _entry(
         "premise-outline",
         "look here: a cell, or a house with its name",
-        *cell,
+        *_framed("premise-outline", x),
         Rect("premise-cell", x - 0.5, y - 0.5, 1, 1),
     )
     yield _entry("ring", "what is left there", *_candidate("base", x, "ring"))
@@ -81,6 +79,21 @@ def _entries() -> Iterator[Entry]:
         *_candidate("node", one, "second-node"),
         *_candidate("node", two, "first-node"),
     )
+    follow = Curve("follow-link", one + _RADIUS, y, x, y, two - _RADIUS, y)
+    yield _entry(
+        "follow-link",
+        "if the first is true, the next is told to be true; what is assumed is a square",
+        follow,
+        *tip("follow-tip", follow, 0.14),
+        *_candidate("node", one, "second-node"),
+        *_candidate("node", two, "first-node"),
+    )
+    yield _entry("broken-outline", "nothing is left here then", *_framed("broken-outline", x))
+    yield _entry(
+        "pattern-outline",
+        "the pattern: its two digits could be exchanged here",
+        *_framed("pattern-outline", x),
+    )
     yield _entry(
         "together",
         "these are one place of the chain",
@@ -91,7 +104,7 @@ def _entries() -> Iterator[Entry]:
     fall = Curve("fall-link", 0.2, y, x, y, two - _RADIUS, y)
     yield _entry(
         "fall-link",
-        "either end of the chain excludes it",
+        "this excludes it: an end of the chain, or what is true in one of the cases",
         fall,
         *tip("fall-tip", fall, 0.14),
         *_excluded(two),
@@ -114,6 +127,12 @@ def _candidate(role: str, x: float, around: str) -> Iterator[Mark]:
     else:
         yield Disc(around, x, y, _RADIUS * 0.95)
     yield Label(role, x, y, _SIZE, "5")
+
+
+def _framed(role: str, x: float) -> Iterator[Mark]:
+    y = HEIGHT / 2
+    for x1, y1, x2, y2 in outline([0], 1, 0.06):
+        yield Line(role, x1 + x - 0.5, y1 + y - 0.5, x2 + x - 0.5, y2 + y - 0.5)
 
 
 def _excluded(x: float) -> Iterator[Mark]:

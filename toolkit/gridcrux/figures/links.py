@@ -1,4 +1,4 @@
-"""The links of a chain from candidate to candidate, as a picture shows them.
+"""What leads from candidate to candidate in a step, as a picture shows it: chains and stages.
 
 A chain is read out of the premises alone (`techniques.reading`), so whatever has the shape of one
 gets its links, also where a person named it otherwise.
@@ -15,6 +15,7 @@ from gridcrux.grids.layout import Layout
 from gridcrux.grids.state import bits
 from gridcrux.logic.deduction import Deduction
 from gridcrux.techniques.reading import Chain, read_chain
+from gridcrux.techniques.stages import Stage, stages
 
 FAMILIES = ("chain", "almost locked set")
 """Families of techniques that are looked at as chains."""
@@ -28,17 +29,20 @@ Pair = tuple[int, int]
 
 @dataclass(frozen=True)
 class Links:
-    """A chain as it is drawn.
+    """A chain, or what is followed from assumptions, as it is drawn.
 
     Attributes
     ----------
     first, second : masks of the candidates in the first and in the second node of each strong
-        link.  In a colouring these are the two colours.
+        link.  In a colouring these are the two colours.  Of assumptions the second are what is
+        assumed, the first what is true then.
     strong, weak : pairs of candidates, in the order of the chain; the nearest two where a node has
         several.
     together : pairs of candidates of one node, each with the next.
     falling : pairs of a candidate at an end of the chain and one that falls because of both ends;
         none where more than `MOST_FALLING` fall.
+    follows : pairs of an assumption, or what is true then, and what is told as true next.
+    broken : rules that lose every candidate under an assumption.
     """
 
     first: int
@@ -47,10 +51,14 @@ class Links:
     weak: tuple[Pair, ...]
     together: tuple[Pair, ...]
     falling: tuple[Pair, ...]
+    follows: tuple[Pair, ...] = ()
+    broken: tuple[int, ...] = ()
 
 
 def links_of(deduction: Deduction) -> Links | None:
-    """The links of a deduction by a chain; None if it is none, or has no single order."""
+    """What leads from candidate to candidate; None where nothing does, or in no single order."""
+    if told := stages(deduction):
+        return _followed(deduction, told)
     chain = chain_of(deduction)
     if chain is None:
         return None
@@ -86,6 +94,34 @@ def chain_of(deduction: Deduction) -> Chain | None:
         if chain is not None:
             return chain
     return None
+
+
+def _followed(deduction: Deduction, told: tuple[Stage, ...]) -> Links:
+    """The stages of a forcing step: from each assumption along what is told to its end."""
+    conflicts, falls = deduction.layout.conflicts, deduction.eliminates
+    first = second = 0
+    follows: list[Pair] = []
+    falling: list[Pair] = []
+    for stage in told:
+        way = [stage.assumed, *(each.candidate for each in stage.follows if each.holds)]
+        second |= 1 << stage.assumed
+        first |= sum(1 << candidate for candidate in set(way[1:]))
+        follows += pairwise(way)
+        if falls.bit_count() <= MOST_FALLING:
+            for gone in bits(stage.excludes & falls):
+                causes = [candidate for candidate in way if conflicts[candidate] >> gone & 1]
+                falling += [(causes[-1], gone)] if causes else []
+    broken = dict.fromkeys(stage.broken for stage in told if stage.broken is not None)
+    return Links(
+        first & ~falls,
+        second & ~falls,
+        (),
+        (),
+        (),
+        tuple(dict.fromkeys(falling)),
+        tuple(dict.fromkeys(follows)),
+        tuple(broken),
+    )
 
 
 def _falling(chain: Chain, eliminates: int) -> Iterator[Pair]:

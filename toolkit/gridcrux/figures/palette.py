@@ -57,9 +57,13 @@ STYLES = {
     "line": Style(stroke=PALE, width=0.02),
     "border": Style(stroke=BLACK, width=0.05),
     "premise-outline": Style(stroke=BLUE, width=0.065),
+    "pattern-outline": Style(stroke=REDDISH_PURPLE, width=0.06, dash=(0.14, 0.08)),
+    "broken-outline": Style(stroke=VERMILLION, width=0.07, dash=(0.2, 0.1)),
     "together": Style(stroke=GREY, width=0.02, dash=(0.02, 0.05)),
     "fall-link": Style(stroke=VERMILLION, width=0.035, dash=(0.035, 0.055)),
     "fall-tip": Style(stroke=VERMILLION, width=0.028),
+    "follow-link": Style(stroke=BLACK, width=0.029),
+    "follow-tip": Style(stroke=BLACK, width=0.033),
     "weak-link": Style(stroke=BLACK, width=0.035, dash=(0.1, 0.09)),
     "weak-tip": Style(stroke=BLACK, width=0.034),
     "strong-link": Style(stroke=BLUE, width=0.075, opacity=0.8),
@@ -92,5 +96,7 @@ filled disc, and many that were written together each in a thin circle.  Along a
 node of each strong link is a blue circle and the second a yellow square, which are the two colours
 of a colouring; strong links are thick and unbroken, weak ones thin and dashed with an arrow to the
 next strong link, and dots hold a node of several candidates together.  Dotted arrows lead from the
-two ends to what falls.
+two ends to what falls.  Where something is assumed it is a square, what is true then is a circle,
+and thin arrows lead from one to the next; a rule that loses every candidate is outlined by dashes,
+and so are, in shorter ones, the cells of a pattern whose digits could be exchanged.
 """

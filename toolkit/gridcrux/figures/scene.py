@@ -14,6 +14,7 @@ from gridcrux.figures.slots import DIGIT, SMALL, TAG, Slots, frame, margin, name
 from gridcrux.grids.layout import SYMBOLS, House, Layout
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.deduction import Deduction
+from gridcrux.techniques.deadly import pattern
 
 Point = tuple[float, float]
 
@@ -61,6 +62,8 @@ def board_scene(
         links = links_of(deduction)
         if links is not None:
             marks += link_marks(state, links, deduction.eliminates)
+            marks += _broken(layout, links.broken)
+        marks += _exchangeable(deduction)
     shown = state if candidates else state.without(_blank(state))
     marks += _digits(shown, deduction, links)
     order = {role: rank for rank, role in enumerate(STYLES)}
@@ -162,6 +165,23 @@ def _premises(layout: Layout, deduction: Deduction) -> Iterator[Mark]:
         yield Rect("premise-cell", cell % n, cell // n, 1, 1)
         for segment in outline([cell], n, _INSET):
             yield Line("premise-outline", *segment)
+
+
+def _broken(layout: Layout, rules: Iterable[int]) -> Iterator[Mark]:
+    cells, houses = premise_cells_and_houses(layout, rules)
+    for each in [[cell] for cell in sorted(cells)] + [
+        list(layout.houses[number].cells) for number in sorted(houses)
+    ]:
+        for segment in outline(each, layout.size, 2 * _INSET):
+            yield Line("broken-outline", *segment)
+
+
+def _exchangeable(deduction: Deduction) -> Iterator[Mark]:
+    """The cells whose digits could be exchanged, of an argument from uniqueness."""
+    found = pattern(deduction)
+    for cell in found.cells if found else ():
+        for segment in outline([cell], deduction.layout.size, 2 * _INSET):
+            yield Line("pattern-outline", *segment)
 
 
 def _marked(deduction: Deduction) -> int:
