@@ -253,6 +253,7 @@ def _all() -> dict[str, dict[str, Example]]:
             "together": need_table(STUDY[:80], together=True),
             "not known": unknown,
             "many": need_table(STUDY[:150]),
+            "rare": need_table(STUDY, together=True),
             "one row": need_table(STUDY[flags.sum(axis=1) == 2][:1]),
             "none used": need_table(STUDY[~flags.any(axis=1)][:1]),
             "long names": need_table(wordy),
