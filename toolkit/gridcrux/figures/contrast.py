@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
 from gridcrux.figures.palette import BLACK, GREY, ORANGE, SKY_BLUE
+from gridcrux.figures.shares import PercentTicks
 
 LOOKS = {PERSON: ("^", ORANGE), MACHINE: ("s", SKY_BLUE)}
 """Marker and colour of each kind of outlier."""
@@ -90,7 +90,7 @@ def plot_contrast(
     ax.set_xlim(-0.02, 1.02)
     ax.set_ylim(-0.02, 1.02)
     for axis in (ax.xaxis, ax.yaxis):
-        axis.set_major_formatter(PercentFormatter(1))
+        axis.set_major_formatter(PercentTicks())
     ax.set_xlabel(f"puzzles that are easier {f'by {machine}' if machine else 'for a machine'}")
     ax.set_ylabel(f"puzzles that are easier {f'by {human}' if human else 'for a person'}")
     ax.spines[["top", "right"]].set_visible(False)

@@ -6,11 +6,10 @@ from typing import Any
 
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
 from gridcrux.figures.palette import BLUE, SKY_BLUE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import OVER_HEADS, axes_for, bars, legend_above, rows
-from gridcrux.figures.studies import percent
 
 
 def plot_coverage(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
@@ -36,7 +35,7 @@ def plot_coverage(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any)
         beside[head] = list(map(percent, table[f"{what}_share"]))
     rows(ax, [f"{width} premise{'s' * (width != 1)}" for width in table["width"]], beside)
     ax.set_xlim(0, 1)
-    ax.xaxis.set_major_formatter(PercentFormatter(1))
+    ax.xaxis.set_major_formatter(PercentTicks())
     ax.set_xlabel("share of the eliminations that need so many premises")
     if len(table):
         legend_above(ax, **OVER_HEADS)

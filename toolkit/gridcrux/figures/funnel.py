@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, MaxNLocator
 
 from gridcrux.figures.palette import BLUE, GREY, WHITE
+from gridcrux.figures.shares import percent
 from gridcrux.figures.statistics.forest import (
     OVER_HEADS,
     axes_for,
@@ -18,7 +19,6 @@ from gridcrux.figures.statistics.forest import (
     legend_above,
     rows,
 )
-from gridcrux.figures.studies import percent
 
 FEW = 1 / 50
 """Where a condition leaves less than this part of the rows, their scale is logarithmic."""

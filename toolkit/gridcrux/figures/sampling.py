@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from gridcrux.corpus.statistics.features import require
 from gridcrux.corpus.statistics.weighting import Weighting
 from gridcrux.figures.palette import BLACK, BLUISH_GREEN, ORANGE, REDDISH_PURPLE, SKY_BLUE, WHITE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
-from gridcrux.figures.studies import percent
 
 WEIGHT_COLUMNS = {
     "givens": "number of givens; missing in the last row, which is of all puzzles",
@@ -152,7 +152,7 @@ def plot_givens(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
     if len(table):
         ax.set_xlim(table["givens"].min() - 0.8, table["givens"].max() + 0.8)
-    ax.yaxis.set_major_formatter(lambda value, _: f"{value:g} %")
+    ax.yaxis.set_major_formatter(PercentTicks(100))
     ax.set_ylim(bottom=0)
     ax.set_xlabel("givens")
     ax.set_ylabel("share of puzzles")

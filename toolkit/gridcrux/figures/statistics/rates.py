@@ -7,11 +7,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.ticker import FuncFormatter
 
 from gridcrux.figures.palette import BLUE, GREY, ORANGE, WHITE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
-from gridcrux.figures.studies import percent
 
 
 def plot_rates(
@@ -43,7 +42,7 @@ def plot_rates(
     else:
         points(ax, table, ("share", "low", "high"), True, **artist)
         ax.set_xlim(-0.01 * top, 1.03 * top)
-    ax.xaxis.set_major_formatter(FuncFormatter(lambda share, _: percent(share)))
+    ax.xaxis.set_major_formatter(PercentTicks())
     ax.set_xlabel("share of puzzles")
     counts = [f"{count:,}" for count in table["count"]]
     rows(

@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
 from gridcrux.figures.palette import BLUE, BLUISH_GREEN, ORANGE, REDDISH_PURPLE
+from gridcrux.figures.shares import PercentTicks
 
 LOOKS = (
     (BLUE, "-", "o"),
@@ -66,7 +66,7 @@ def plot_solved(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax.set_xlabel("levels up to this one" if words else "steps of this width or narrower")
     ax.set_ylabel("puzzles solved")
     ax.set_ylim(0, 1.02)
-    ax.yaxis.set_major_formatter(PercentFormatter(1))
+    ax.yaxis.set_major_formatter(PercentTicks())
     ax.spines[["top", "right"]].set_visible(False)
     if named:
         # Above the axes, where no curve can run into it.
