@@ -11,6 +11,7 @@ from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, GREY, ORANGE, SKY_BLUE
 from gridcrux.figures.shares import PercentTicks
 
@@ -68,6 +69,8 @@ def plot_contrast(
     ax : None for axes of a new figure.
     artist : passed on to the points of all puzzles.
     """
+    columns = "id human_rank machine_rank apart outlier"
+    expect_table(table, "corpus.contrast.outliers.rank_residuals", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 5.6), layout="constrained")
     points = table.groupby(["machine_rank", "human_rank"], sort=False).size().reset_index(name="n")

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 from matplotlib.axes import Axes
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, SKY_BLUE
 from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import OVER_HEADS, axes_for, bars, legend_above, rows
@@ -24,6 +25,8 @@ def plot_coverage(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any)
     ax : None for axes of a new figure.
     artist : passed on to both sets of bars.
     """
+    columns = "width eliminations covered_share as_narrow_share"
+    expect_table(table, "proofs.explain.coverage.coverage_table", columns.split())
     ax = axes_for(len(table), ax)
     beside = {"eliminations": [f"{count:,}" for count in table["eliminations"]]}
     for what, words, head, height, colour in (

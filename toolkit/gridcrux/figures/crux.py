@@ -12,6 +12,7 @@ from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, GREY, ORANGE, SKY_BLUE, WHITE
 from gridcrux.figures.statistics.forest import legend_above
 
@@ -36,6 +37,8 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
     ax : None for axes of a new figure.
     artist : passed on to the line.
     """
+    columns = "step left hard open leading narrow"
+    expect_table(table, "CruxProfile.table of proofs.hard.profile", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 4.0), layout="constrained")
     look: dict[str, Any] = {"color": GREY, "linewidth": 1.4, "label": "candidates left"}

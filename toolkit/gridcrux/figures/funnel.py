@@ -9,6 +9,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, MaxNLocator
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, WHITE
 from gridcrux.figures.shares import percent
 from gridcrux.figures.statistics.forest import (
@@ -40,6 +41,8 @@ def plot_funnel(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to both sets of bars.
     """
+    columns = "condition looked_at left weighted_share"
+    expect_table(table, "Shortlist.funnel of corpus.shortlist", columns.split())
     names = list(map(broken, table["condition"]))
     ax = axes_for(len(table), ax, names)
     looked_at, left = (table[name].to_numpy(np.int64) for name in ("looked_at", "left"))

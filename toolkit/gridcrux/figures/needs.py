@@ -15,6 +15,7 @@ from matplotlib.patches import Rectangle
 from matplotlib.ticker import MaxNLocator
 
 from gridcrux.corpus.statistics.features import essential_flags, require, used_flags
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, GREY, PALE, SKY_BLUE, WHITE
 from gridcrux.figures.statistics.forest import OVER_HEADS, legend_above, rows
 from gridcrux.proofs.essential import ESSENTIAL, REPLACEABLE, Crux
@@ -146,6 +147,8 @@ def plot_needs(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
     ax : None for axes of a new figure.
     artist : passed on to all marks or strips.
     """
+    columns = "case name puzzles technique need"
+    expect_table(table, "figures.needs.need_table", columns.split())
     table = table.assign(need=table["need"].fillna(UNKNOWN))
     some = set(table["technique"][table["need"] != UNUSED])
     shown = [name for name in dict.fromkeys(table["technique"]) if name in some]

@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from gridcrux.corpus.statistics.features import essential_flags, used_flags
 from gridcrux.corpus.statistics.rates import rates
 from gridcrux.corpus.statistics.shares import wilson
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, SKY_BLUE
 from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import bars, legend_above, write_beside
@@ -97,6 +98,8 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     ax : None for axes of a new figure.
     artist : passed on to both sets of bars.
     """
+    columns = "technique used_share used_low used_high essential_share essential_low essential_high"
+    expect_table(table, "figures.studies.technique_table", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 1.0 + 0.32 * max(1, len(table))), layout="constrained")
     for what, height, colour in (("used", 0.74, SKY_BLUE), ("essential", 0.36, BLUE)):

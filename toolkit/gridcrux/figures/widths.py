@@ -10,6 +10,7 @@ from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, WHITE
 from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.studies import share_row
@@ -56,6 +57,8 @@ def plot_widths(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to the bars.
     """
+    columns = "width puzzles_share puzzles_low puzzles_high"
+    expect_table(table, "figures.widths.width_table", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.2), layout="constrained")
     share = table["puzzles_share"].to_numpy(float)

@@ -8,6 +8,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK
 from gridcrux.figures.statistics.forest import SURE, axes_for, chance, points, rows, signed
 
@@ -24,17 +25,21 @@ def plot_differences(table: pd.DataFrame, *, ax: Axes | None = None, **artist: A
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    of_shares = isinstance(table, pd.DataFrame) and "feature" in table.columns
+    effect, head = ("cohen_h", "h") if of_shares else ("hedges_g", "g")
+    source = "compare_shares" if of_shares else "compare_shares or compare_numbers"
+    names = "feature" if of_shares else "column"
+    columns = (names, "difference", "difference_low", "difference_high", effect, "p_corrected")
+    expect_table(table, f"{source} of corpus.statistics.comparison", columns)
     ax = axes_for(len(table), ax)
-    of_shares = "feature" in table.columns
     filled = (table["p_corrected"] < SURE).to_numpy(bool)
     points(ax, table, ("difference", "difference_low", "difference_high"), filled, **artist)
     ax.axvline(0, color=BLACK, lw=0.8, zorder=0.5)
-    effect, head = ("cohen_h", "h") if of_shares else ("hedges_g", "g")
     beside = {
         head: list(map(signed, table[effect])),
         "p, corrected": [chance(p) for p in table["p_corrected"]],
     }
-    rows(ax, list(table["feature" if of_shares else "column"]), beside)
+    rows(ax, list(table[names]), beside)
     if of_shares:
         ax.xaxis.set_major_formatter(
             FuncFormatter(lambda share, _: f"{100 * share:+.3g}" if share else "0")

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, ORANGE, WHITE
 from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
@@ -26,6 +27,8 @@ def plot_rates(
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "feature count share low high"
+    expect_table(table, "corpus.statistics.rates.rates", columns.split())
     ax = axes_for(len(table), ax)
     top = np.nanmax([*table["high"], 0.001])
     if log:
@@ -60,6 +63,8 @@ def plot_means(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "column mean mean_low mean_high median median_low median_high"
+    expect_table(table, "corpus.statistics.rates.means", columns.split())
     ax = axes_for(len(table), ax)
     places = np.arange(len(table))
     for what, place, marker, colour, face in (

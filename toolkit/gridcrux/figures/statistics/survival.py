@@ -9,6 +9,7 @@ import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, BLUISH_GREEN, ORANGE, REDDISH_PURPLE
 from gridcrux.figures.shares import PercentTicks
 
@@ -34,6 +35,8 @@ def plot_solved(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to the lines.
     """
+    columns = "time label at_risk solved low high"
+    expect_table(table, "corpus.statistics.survival.solved_curve", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.6), layout="constrained")
     named = "curve" in table.columns
