@@ -274,7 +274,10 @@ def _all() -> dict[str, dict[str, Example]]:
             "usual": shares,
             "numbers": numbers_,
             "one row": shares[:1],
-            "long names": compare_shares(*HALVES, {name: f"`{name}`" for name in LONG}),
+            "long names": (
+                compare_shares(*HALVES, {name: f"`{name}`" for name in LONG}),
+                {"names": ("lantern quay, the first thousand", "harbour tombola, all of it")},
+            ),
         },
         plot_cooccurrence: {
             "usual": pairs,

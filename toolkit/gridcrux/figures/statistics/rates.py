@@ -59,7 +59,8 @@ def plot_means(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
 
     Parameters
     ----------
-    table : as `corpus.statistics.rates.means` returns it; its numbers share one scale.
+    table : as `corpus.statistics.rates.means` returns it.  Its numbers share one axis: they
+        should be of about the same size, and those of another unit go into a figure of their own.
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
@@ -84,6 +85,9 @@ def plot_means(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
         ax.errorbar(middle, place, xerr=np.nan_to_num(ends), **(look | artist))
     beside = {what: [f"{value:.3g}" for value in table[what]] for what in ("mean", "median")}
     rows(ax, list(table["column"]), beside)
-    ax.set_xlabel("mean and median of puzzles")
+    if len(table) == 1:
+        ax.set_xlabel(f"{table['column'].iloc[0]}: mean and median of puzzles")
+    else:
+        ax.set_xlabel("mean and median of puzzles, each number in its own unit")
     legend_above(ax)
     return ax
