@@ -51,6 +51,16 @@ def test_nothing_is_loaded_that_is_not_needed(arguments, absent):
     assert not loaded & absent
 
 
+@pytest.mark.parametrize("module", ["gridcrux", "gridcrux.cli"])
+def test_the_package_is_a_command_when_run_and_not_when_imported(module):
+    run = [sys.executable, "-m", module, "count", "1234 3412 2143 4321"]
+    done = subprocess.run(run, capture_output=True, text=True, check=True)
+    assert done.stdout.startswith("exactly one solution")
+    load = [sys.executable, "-c", f"import {module}.__main__", "count", "1"]
+    done = subprocess.run(load, capture_output=True, text=True, check=True)
+    assert done.stdout == done.stderr == ""
+
+
 def test_without_a_command_help_is_printed(run):
     assert run().exit_code == 0
     assert run().stdout == run("--help").stdout

@@ -253,6 +253,7 @@ def _all() -> dict[str, dict[str, Example]]:
             "together": need_table(STUDY[:80], together=True),
             "not known": unknown,
             "many": need_table(STUDY[:150]),
+            "rare": need_table(STUDY, together=True),
             "one row": need_table(STUDY[flags.sum(axis=1) == 2][:1]),
             "none used": need_table(STUDY[~flags.any(axis=1)][:1]),
             "long names": need_table(wordy),
@@ -273,7 +274,10 @@ def _all() -> dict[str, dict[str, Example]]:
             "usual": shares,
             "numbers": numbers_,
             "one row": shares[:1],
-            "long names": compare_shares(*HALVES, {name: f"`{name}`" for name in LONG}),
+            "long names": (
+                compare_shares(*HALVES, {name: f"`{name}`" for name in LONG}),
+                {"names": ("lantern quay, the first thousand", "harbour tombola, all of it")},
+            ),
         },
         plot_cooccurrence: {
             "usual": pairs,

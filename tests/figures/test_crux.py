@@ -41,7 +41,7 @@ def points(line):
 
 def bars(axes, label):
     """Heights of bars by the step that they stand on."""
-    found = named(axes.containers, label)
+    found = named([bars for inner in axes.child_axes for bars in inner.containers], label)
     return {} if found is None else {round(bar.get_center()[0]): bar.get_height() for bar in found}
 
 
@@ -69,13 +69,37 @@ def test_hard_steps_are_marked_and_have_bars(tables):
     assert sum(table["narrow"].sum() for table in tables) > 5
 
 
+def test_bars_can_be_told_apart_and_stay_below_the_line(tables):
+    table = next(t for t in tables if t["hard"].sum() > 1).copy()
+    hard = table.index[table["hard"]]
+    table["left"] = 10 * table["left"]
+    table.loc[hard, "narrow"], table.loc[hard, "open"] = False, 7
+    table.loc[hard[0], "narrow"], table.loc[hard[0], ["open", "leading"]] = True, 1
+    axes = drawn(table)
+    (below,) = axes.child_axes
+    axes.figure.draw_without_rendering()
+    (one,), seven = (
+        [bar.get_window_extent() for bar in named(below.containers, label)]
+        for label in ("the fewest open", "hard deductions open")
+    )
+    height = axes.get_window_extent().height
+    assert 0.03 * height < one.height == pytest.approx(seven[0].height / 7)
+    nought = axes.transData.transform((0, 0))[1]
+    assert seven[0].y1 < nought
+    # They are counted at the right, and stand at their steps.
+    assert {0, 5} <= set(below.get_yticks())
+    assert below.yaxis.get_ticks_position() == "right"
+    assert below.get_xlim() == axes.get_xlim()
+
+
 def test_narrow_steps_differ_in_more_than_colour(tables):
     table = next(t for t in tables if t["narrow"].any() and (t["hard"] & ~t["narrow"]).any())
     axes = drawn(table)
     usual, narrow = named(axes.lines, "hard step"), named(axes.lines, "narrow step")
     assert usual.get_marker() != narrow.get_marker()
     open_there, fewest = (
-        named(axes.containers, label)[0] for label in ("hard deductions open", "the fewest open")
+        named(axes.child_axes[0].containers, label)[0]
+        for label in ("hard deductions open", "the fewest open")
     )
     assert fewest.get_hatch()
     assert not open_there.get_hatch()
@@ -114,8 +138,9 @@ def test_a_route_without_hard_steps():
     found = route(read_puzzle("1234 34.. 2... 4..1"), SINGLES)
     axes = drawn(crux_profile(found).table())
     assert [line.get_label() for line in axes.lines] == ["candidates left"]
-    assert not axes.patches
+    assert not axes.child_axes
     assert not axes.texts
+    assert axes.get_ylim()[0] == 0
 
 
 def test_a_route_without_steps():
@@ -153,5 +178,5 @@ def test_the_axes_given_are_drawn_on(tables):
 
 def test_a_figure_of_its_own(tables):
     axes = plot_crux(tables[0])
-    assert tuple(axes.figure.get_size_inches()) == (6.4, 3.4)
+    assert tuple(axes.figure.get_size_inches()) == (6.4, 4.0)
     plt.close(axes.figure)

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from gridcrux.corpus.rows import UnknownColumn
 from gridcrux.corpus.study import study
-from gridcrux.figures.needs import LOOKS, NAMED, NEED_COLUMNS, need_table, plot_needs
+from gridcrux.figures.needs import LEAST, LOOKS, NAMED, NEED_COLUMNS, STRIPS, need_table, plot_needs
 from gridcrux.grids.text import read_puzzle
 from gridcrux.proofs.essential import crux
 from gridcrux.techniques.repertoires import FIRST_FAMILY
@@ -93,11 +93,70 @@ def test_a_mark_stands_where_the_table_has_a_need():
 
 def test_needs_differ_in_more_than_colour():
     assert len({look["marker"] for look in LOOKS.values()}) == len(LOOKS)
+    assert len({strip["height"] for strip in STRIPS.values()}) == len(STRIPS) == len(LOOKS)
+
+
+def strips(ax) -> dict[str, set[tuple[float, ...]]]:
+    """By need the row, the left end and the width of each strip."""
+    return {
+        each.get_label(): {(round(b.get_y() + b.get_height() / 2), b.get_x(), b.get_width())
+                           for b in each}
+        for each in ax.containers
+    }  # fmt: skip
 
 
 def test_many_puzzles_are_counted_and_not_named():
     many = pd.concat([STUDY] * (NAMED // 4 + 1), ignore_index=True)
     ax = plot_needs(need_table(many), ax=Figure().subplots())
-    assert not ax.get_xticks().size
-    assert ax.get_xlabel().startswith(f"{len(many)} puzzles")
-    assert len(marks(ax)["essential"]) == 2 * len(many) // 4
+    assert not marks(ax)
+    assert ax.get_xlabel() == f"{len(many)} puzzles, in the order of the table"
+    ones = range(0, len(many), 4)
+    assert strips(ax) == {
+        "essential": {(0, i, 1) for i in ones} | {(1, i + 1, 1) for i in ones},
+        "replaceable": {(0, i + 1, 1) for i in ones},
+        "used": {(0, i + 2, 1) for i in ones},
+        "not known": {(row, i + 3, 1) for i in ones for row in (0, 1)},
+    }
+
+
+def test_a_case_is_as_wide_as_it_has_puzzles():
+    some = STUDY.iloc[[0, 1, 3, 1, 3, 3]]
+    ax = plot_needs(need_table(some, together=True), ax=Figure().subplots())
+    assert ax.get_xlabel() == "6 puzzles in 3 cases, the most frequent first"
+    assert strips(ax) == {
+        "not known": {(0, 0, 3), (1, 0, 3)},
+        "essential": {(0, 5, 1), (1, 3, 2)},
+        "replaceable": {(0, 3, 2)},
+    }
+    assert ax.get_xlim() == (0, 6)
+
+
+def test_rare_cases_are_drawn_together_behind_the_others():
+    few = round(1 / LEAST) + 1
+    some = STUDY.iloc[[3] * few + [1, 2, 0]]
+    ax = plot_needs(need_table(some, together=True), ax=Figure().subplots())
+    assert ax.get_xlabel().splitlines() == [
+        f"{few + 3} puzzles in 4 cases, the most frequent first",
+        "right of the dots 3 rare cases, sorted in each row",
+    ]
+    assert strips(ax) == {
+        "not known": {(0, 0, few), (1, 0, few)},
+        "essential": {(0, few, 1), (1, few, 1)},
+        "replaceable": {(0, few + 1, 1)},
+        "used": {(0, few + 2, 1)},
+    }
+    # A case of its own for each of so many puzzles is a case of the rest.
+    apart = pd.concat([STUDY] * few, ignore_index=True)
+    ax = plot_needs(need_table(apart), ax=Figure().subplots())
+    assert ax.get_xlabel() == f"{4 * few} puzzles, sorted in each row"
+    assert strips(ax)["essential"] == {(0, 0, few), (1, 0, few)}
+    assert strips(ax)["used"] == {(0, 2 * few, few)}
+
+
+def test_strips_are_as_high_in_the_legend():
+    ax = plot_needs(need_table(STUDY.iloc[[0, 1, 1]], together=True), ax=Figure().subplots())
+    ax.figure.draw_without_rendering()
+    one, two = (patch.get_height() for patch in ax.get_legend().get_patches())
+    assert one / two == pytest.approx(
+        STRIPS["essential"]["height"] / STRIPS["replaceable"]["height"]
+    )

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from gridcrux.figures.scene import board_scene
-from gridcrux.figures.svg import board_svg, scene_svg
+from gridcrux.figures.svg import board_svg, scene_svg, step_svg
 from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.grids.text import read_puzzle
@@ -46,6 +46,21 @@ def test_what_is_excluded_is_struck_through():
         assert len(texts(svg, "excluded")) == step.eliminates.bit_count()
         drawn += 1
     assert drawn
+
+
+def test_a_step_alone_has_only_what_it_looks_at():
+    found = route(read_puzzle(STUCK), FIRST_FAMILY)
+    for state, step in zip(found.states(), found, strict=False):
+        svg = step_svg(step)
+        assert texts(svg, "given") == texts(svg, "written") == []
+        for role in ("excluded", "base", "placed"):
+            assert texts(svg, role) == texts(board_svg(state, step), role), role
+        root = ElementTree.fromstring(svg)
+        said = [root.find(f"{SPACE}{tag}").text for tag in ("title", "desc")]
+        assert said[0] == f"what {step.technique} looks at"
+        assert step.sentence in said[1]
+        assert "Row 1" not in said[1]
+    assert len(found) > 10
 
 
 def test_a_picture_without_a_title_is_hidden_from_those_who_listen():

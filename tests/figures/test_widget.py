@@ -107,7 +107,9 @@ def test_digits_are_marked_in_every_state(judged: Any) -> None:
         shown = [cell for cell in range(81) if 7 in widget.state.digits_of(cell)]
         assert len(overlay(widget.board.value, "highlight")) == len(shown)
         widget.marks.value = ANY
-        assert len(overlay(widget.board.value, "highlight-cell")) == len(shown)
+        blank = [cell for cell in shown if not widget.state.placed >> cell & 1]
+        assert not blank or len(overlay(widget.board.value, "highlight-cell")) == len(blank)
+        assert blank or "highlight-cell" not in widget.board.value
         widget.marks.value = CANDIDATES
         widget.digits[6].value = False
         assert "highlight" not in widget.board.value
@@ -127,7 +129,8 @@ def test_marks_stand_where_the_digits_are(shape: tuple[int, int], marks: str) ->
         wanted = [cell for digit in chosen for cell, each in enumerate(open_) if digit in each]
     else:
         least = 2 if marks == ALL else 1
-        wanted = [cell for cell, each in enumerate(open_) if len(each) >= least]
+        blank = [not state.placed >> cell & 1 for cell in range(layout.cells)]
+        wanted = [c for c, each in enumerate(open_) if len(each) >= least and blank[c]]
         assert cells_with(state, chosen, marks) == wanted
     candidates, cells = marked(state, chosen, marks)
     picture = scene_svg(board_scene(state, highlight=candidates, framed=cells))
@@ -144,6 +147,9 @@ def test_what_is_marked_is_told() -> None:
     assert places_in_words(state, []) == ""
     solved = read_puzzle("1234 3412 2143 4321")
     assert places_in_words(solved, [3]) == "3 can be in no blank cell."
+    # A written digit is not framed either.
+    for marks in (ANY, ALL):
+        assert marked(solved, [3], marks) == (0, 0)
 
 
 def test_claims_are_answered_for_the_state_that_is_shown(judged: Any) -> None:

@@ -47,6 +47,25 @@ def test_harmless_variants_are_read(text):
     assert parse_candidate(NINE, text) == 6 * 81 + 31
 
 
+def test_a_sign_of_inequality_is_read():
+    for text in ("r4c5≠7", "r4c5 ≠ 7"):
+        assert parse_claim(NINE, text) == parse_claim(NINE, "r4c5!=7")
+        with pytest.raises(NotationError, match="not the name of a candidate"):
+            parse_candidate(NINE, text)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [("r1c1!=A", "10 for A"), ("r1c1=g", "16 for g"), ("R1C1 ≠ b", "11 for b")],
+)
+def test_a_letter_for_a_digit_is_told_its_number(text, expected):
+    with pytest.raises(NotationError) as caught:
+        parse_claim(SIXTEEN, text)
+    assert (caught.value.what, caught.value.expected) == ("digits are named in decimal", expected)
+    with pytest.raises(NotationError, match="not the name of a claim"):
+        parse_claim(SIXTEEN, "r1c1=H")
+
+
 @pytest.mark.parametrize("parse", [parse_cell, parse_candidate, parse_claim])
 @pytest.mark.parametrize(
     "text",

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import hypergeom
+from scipy.stats import binom, hypergeom
 
 from gridcrux.corpus.statistics.comparison import compare_numbers, compare_shares
+from gridcrux.corpus.statistics.shares import ratio_interval
 
 RANDOM = np.random.default_rng(9)
 FEATURE = {"has it": "value > 0"}
@@ -40,6 +41,34 @@ def test_sizes_of_effects_of_shares_by_definition():
     ends = 2.5 * np.exp(np.array([-1.96, 1.96]) * error)
     assert row["risk_ratio_low"] == pytest.approx(ends[0], rel=0.1)
     assert row["risk_ratio_high"] == pytest.approx(ends[1], rel=0.1)
+
+
+def test_a_ratio_is_within_its_interval_also_where_a_share_is_nought_or_one():
+    for first, second in ((30, 0), (0, 3), (0, 0), (40, 40), (40, 1), (1, 40), (3, 40), (1, 1)):
+        row = compare_shares(puzzles(first, 40), puzzles(second, 40), FEATURE).iloc[0]
+        low, high = row["risk_ratio_low"], row["risk_ratio_high"]
+        assert 0 <= low < high
+        assert np.isinf(high) == (first == 0)
+        assert (low == 0) == (second == 0)
+        if first or second:
+            assert low <= row["risk_ratio"] <= high
+    # Nothing is known of the ratio of nothing to nothing.
+    row = compare_shares(puzzles(0, 40), puzzles(0, 40), FEATURE).iloc[0]
+    assert np.isnan(row["risk_ratio"])
+
+
+@pytest.mark.parametrize("shares", [(0.05, 0.1), (0.3, 0.2), (0.9, 0.5), (0.2, 0.97), (0.02, 0.02)])
+def test_intervals_of_ratios_hold_the_true_ratio_as_often_as_they_say(shares):
+    """Of all outcomes of two samples, each by its chance."""
+    sizes = (60, 45)
+    chances = [binom(n, p).pmf(np.arange(n + 1)) for n, p in zip(sizes, shares, strict=True)]
+    held = 0.0
+    for i, one in enumerate(chances[0]):
+        for j, two in enumerate(chances[1]):
+            if one * two > 1e-9:
+                low, high = ratio_interval((j / sizes[1], 45), (i / sizes[0], 60), 0.95)
+                held += one * two * (low <= shares[1] / shares[0] <= high)
+    assert 0.935 < held < (0.999 if min(shares) < 0.1 else 0.97)
 
 
 def test_p_of_shares_goes_through_all_tables():

@@ -9,9 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from figures.examples import EXAMPLES, LEVELS, NAMES
+from gridcrux.figures.statistics.comparison import plot_differences
 from gridcrux.figures.statistics.cooccurrence import plot_cooccurrence
 from gridcrux.figures.statistics.correlation import plot_correlations
-from gridcrux.figures.statistics.rates import plot_rates
+from gridcrux.figures.statistics.rates import plot_means, plot_rates
 from gridcrux.figures.statistics.regression import plot_coefficients
 from gridcrux.figures.statistics.survival import plot_solved
 
@@ -45,6 +46,24 @@ def test_correlations_are_points_and_filled_where_the_interval_leaves_out_nought
     assert 0 < sure.sum() < len(table)
     expected = [*table["spearman"][sure], *table["spearman"][~sure]]
     assert drawn(ax)[: len(table)] == pytest.approx(expected)
+
+
+def test_differences_say_which_study_is_taken_from_which():
+    for example, what in (("usual", "shares"), ("numbers", "means")):
+        table = table_of("plot_differences", example)
+        label = plot_differences(table, ax=Figure().subplots()).get_xlabel()
+        assert label.startswith(f"difference of {what}, ")
+        assert label.endswith("second study minus first study")
+        named = plot_differences(table, names=("quay", "pier"), ax=Figure().subplots())
+        assert named.get_xlabel().endswith("pier minus quay")
+
+
+def test_unlike_numbers_on_one_axis_are_said_to_be():
+    table = table_of("plot_means")
+    label = plot_means(table, ax=Figure().subplots()).get_xlabel()
+    assert label.endswith("each number in its own unit")
+    alone = plot_means(table[:1], ax=Figure().subplots()).get_xlabel()
+    assert alone == f"{table['column'].iloc[0]}: mean and median of puzzles"
 
 
 def test_a_feature_never_seen_has_no_point_on_a_logarithmic_scale():

@@ -159,7 +159,7 @@ def _draw(shares: pd.DataFrame, target: Path) -> None:
 
 
 def _show(tables: dict[str, pd.DataFrame], puzzles: int) -> None:
-    from gridcrux.figures.studies import percent
+    from gridcrux.figures.shares import percent
 
     out = console()
     right = {"justify": "right"}

@@ -173,7 +173,8 @@ def _show_study(run: StudyRun) -> None:
     import pyarrow.parquet as parquet
 
     from gridcrux.corpus.statistics.rates import rates
-    from gridcrux.figures.studies import percent, technique_table
+    from gridcrux.figures.shares import percent
+    from gridcrux.figures.studies import technique_table
 
     # A corpus may have millions of rows: its texts stay on disk.
     columns = parquet.ParquetDataset(run.table).schema.names
@@ -204,7 +205,7 @@ def _show_study(run: StudyRun) -> None:
 
 def _show_needs(out: Any, frame: Any) -> None:
     """What the slow columns say, where there are any."""
-    from gridcrux.figures.studies import percent
+    from gridcrux.figures.shares import percent
 
     shown = {
         "fewest_hard_steps": "fewest hard steps",

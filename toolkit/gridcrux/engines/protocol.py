@@ -88,8 +88,8 @@ class Support:
     stopped_by : None or "seconds".
     """
 
-    occurs: int
-    undecided: int
+    occurs: int = field(repr=False)
+    undecided: int = field(repr=False)
     complete: bool
     stopped_by: str | None
     engine: str

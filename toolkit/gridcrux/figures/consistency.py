@@ -7,11 +7,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, VERMILLION, WHITE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import OVER_HEADS, axes_for, bars, legend_above, rows
-from gridcrux.figures.studies import percent, share_row
+from gridcrux.figures.studies import share_row
 from gridcrux.proofs.consistency.levels import Outcome
 
 CONSISTENCY_COLUMNS = {
@@ -77,6 +78,8 @@ def plot_consistency(table: pd.DataFrame, *, ax: Axes | None = None, **artist: A
     ax : None for axes of a new figure.
     artist : passed on to all bars.
     """
+    columns = "level puzzles solved solved_share solved_low solved_high first open dead"
+    expect_table(table, "figures.consistency.consistency_table", columns.split())
     ax = axes_for(len(table), ax, list(table["level"]))
     share = table["solved_share"].to_numpy(float)
     ends = np.abs(table[["solved_low", "solved_high"]].to_numpy(float).T - share)
@@ -93,7 +96,7 @@ def plot_consistency(table: pd.DataFrame, *, ax: Axes | None = None, **artist: A
     }
     rows(ax, list(table["level"]), beside)
     ax.set_xlim(0, 1)
-    ax.xaxis.set_major_formatter(PercentFormatter(1))
+    ax.xaxis.set_major_formatter(PercentTicks())
     ax.set_xlabel("share of puzzles")
     legend_above(ax, ncols=3, **OVER_HEADS)
     return ax

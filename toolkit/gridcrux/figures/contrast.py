@@ -9,10 +9,11 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
 from gridcrux.corpus.contrast.outliers import MACHINE, PERSON, RESIDUAL_COLUMNS
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, GREY, ORANGE, SKY_BLUE
+from gridcrux.figures.shares import PercentTicks
 
 LOOKS = {PERSON: ("^", ORANGE), MACHINE: ("s", SKY_BLUE)}
 """Marker and colour of each kind of outlier."""
@@ -68,6 +69,8 @@ def plot_contrast(
     ax : None for axes of a new figure.
     artist : passed on to the points of all puzzles.
     """
+    columns = "id human_rank machine_rank apart outlier"
+    expect_table(table, "corpus.contrast.outliers.rank_residuals", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 5.6), layout="constrained")
     points = table.groupby(["machine_rank", "human_rank"], sort=False).size().reset_index(name="n")
@@ -90,7 +93,7 @@ def plot_contrast(
     ax.set_xlim(-0.02, 1.02)
     ax.set_ylim(-0.02, 1.02)
     for axis in (ax.xaxis, ax.yaxis):
-        axis.set_major_formatter(PercentFormatter(1))
+        axis.set_major_formatter(PercentTicks())
     ax.set_xlabel(f"puzzles that are easier {f'by {machine}' if machine else 'for a machine'}")
     ax.set_ylabel(f"puzzles that are easier {f'by {human}' if human else 'for a person'}")
     ax.spines[["top", "right"]].set_visible(False)

@@ -6,11 +6,11 @@ from typing import Any
 
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, SKY_BLUE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import OVER_HEADS, axes_for, bars, legend_above, rows
-from gridcrux.figures.studies import percent
 
 
 def plot_coverage(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
@@ -25,6 +25,8 @@ def plot_coverage(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any)
     ax : None for axes of a new figure.
     artist : passed on to both sets of bars.
     """
+    columns = "width eliminations covered_share as_narrow_share"
+    expect_table(table, "proofs.explain.coverage.coverage_table", columns.split())
     ax = axes_for(len(table), ax)
     beside = {"eliminations": [f"{count:,}" for count in table["eliminations"]]}
     for what, words, head, height, colour in (
@@ -36,7 +38,7 @@ def plot_coverage(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any)
         beside[head] = list(map(percent, table[f"{what}_share"]))
     rows(ax, [f"{width} premise{'s' * (width != 1)}" for width in table["width"]], beside)
     ax.set_xlim(0, 1)
-    ax.xaxis.set_major_formatter(PercentFormatter(1))
+    ax.xaxis.set_major_formatter(PercentTicks())
     ax.set_xlabel("share of the eliminations that need so many premises")
     if len(table):
         legend_above(ax, **OVER_HEADS)

@@ -9,7 +9,9 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, MaxNLocator
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, WHITE
+from gridcrux.figures.shares import percent
 from gridcrux.figures.statistics.forest import (
     OVER_HEADS,
     axes_for,
@@ -18,7 +20,6 @@ from gridcrux.figures.statistics.forest import (
     legend_above,
     rows,
 )
-from gridcrux.figures.studies import percent
 
 FEW = 1 / 50
 """Where a condition leaves less than this part of the rows, their scale is logarithmic."""
@@ -40,6 +41,8 @@ def plot_funnel(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to both sets of bars.
     """
+    columns = "condition looked_at left weighted_share"
+    expect_table(table, "Shortlist.funnel of corpus.shortlist", columns.split())
     names = list(map(broken, table["condition"]))
     ax = axes_for(len(table), ax, names)
     looked_at, left = (table[name].to_numpy(np.int64) for name in ("looked_at", "left"))

@@ -9,9 +9,14 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
+from matplotlib.container import BarContainer
+from matplotlib.legend_handler import HandlerPatch, update_from_first_child
+from matplotlib.patches import Rectangle
+from matplotlib.ticker import MaxNLocator
 
 from gridcrux.corpus.statistics.features import essential_flags, require, used_flags
-from gridcrux.figures.palette import BLACK, BLUE, GREY, WHITE
+from gridcrux.figures.expected import expect_table
+from gridcrux.figures.palette import BLACK, BLUE, GREY, PALE, SKY_BLUE, WHITE
 from gridcrux.figures.statistics.forest import OVER_HEADS, legend_above, rows
 from gridcrux.proofs.essential import ESSENTIAL, REPLACEABLE, Crux
 
@@ -35,8 +40,19 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 """The mark of each need; what is not used has none."""
 
+STRIPS: dict[str, dict[str, Any]] = {
+    ESSENTIAL: {"height": 0.84, "color": BLUE},
+    REPLACEABLE: {"height": 0.46, "color": SKY_BLUE},
+    USED: {"height": 0.24, "color": GREY},
+    UNKNOWN: {"height": 0.08, "color": PALE},
+}
+"""The same where a column may be too narrow for a mark: they differ in height, too."""
+
 NAMED = 40
-"""Up to so many cases have their names below them."""
+"""Up to so many puzzles have marks, and their names below these."""
+
+LEAST = 1 / 150
+"""Cases of less than this part of the puzzles are drawn together."""
 
 
 def need_table(
@@ -116,61 +132,113 @@ def _of_routes(judged: Mapping[str, Crux]) -> pd.DataFrame:
 
 
 def plot_needs(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> Axes:
-    """Draw a matrix of marks: techniques below each other, puzzles side by side.
+    """Draw a matrix: techniques below each other, puzzles side by side.
 
     A filled square is a technique that the puzzle cannot do without, an open circle one that it
     uses and could do without, an open diamond one that it uses, if no more is known, and a cross
-    one of which not even that is known.  Techniques that no puzzle uses are left out.  On the
-    right stand the numbers of puzzles.
+    one of which not even that is known.  Where there are more than `NAMED` cases, or puzzles were
+    put together, these are strips of four heights instead: a case is as wide as it has puzzles.
+    Cases of less than `LEAST` of all puzzles share the end of each row, sorted by need.
+    Techniques that no puzzle uses are left out.  On the right stand the numbers of puzzles.
 
     Parameters
     ----------
     table : as `need_table` returns it.
     ax : None for axes of a new figure.
-    artist : passed on to all marks.
+    artist : passed on to all marks or strips.
     """
-    needs = table["need"].fillna(UNKNOWN)
-    shown = list(dict.fromkeys(table["technique"]))
-    some = set(table["technique"][needs != UNUSED])
-    shown = [name for name in shown if name in some]
+    columns = "case name puzzles technique need"
+    expect_table(table, "figures.needs.need_table", columns.split())
+    table = table.assign(need=table["need"].fillna(UNKNOWN))
+    some = set(table["technique"][table["need"] != UNUSED])
+    shown = [name for name in dict.fromkeys(table["technique"]) if name in some]
     cases = table.drop_duplicates("case")
-    named = len(cases) <= NAMED
+    named = len(cases) <= NAMED and cases["puzzles"].max() <= 1
     if ax is None:
         # Names are written on the left and below; the numbers or the legend are on the right.
         left = 0.085 * max(map(len, shown), default=0)
-        below = 0.08 * max(map(len, cases["name"]), default=0) if named else 0.2
-        width = left + max(3.8, 1.8 + 0.22 * min(len(cases), NAMED))
+        below = 0.08 * max(map(len, cases["name"]), default=0) if named else 0.4
+        width = left + (max(3.8, 1.8 + 0.22 * len(cases)) if named else 5.6)
         size = width, 1.1 + 0.28 * max(1, len(shown)) + below
         _, ax = plt.subplots(figsize=size, layout="constrained")
-    column = table["case"].map(dict(zip(cases["case"], range(len(cases)), strict=True)))
-    row = table["technique"].map(dict(zip(shown, range(len(shown)), strict=True)))
-    room = 72 * ax.get_window_extent().width / ax.figure.dpi / max(1, len(cases))
-    for need, mark in LOOKS.items():
-        here = (needs == need).to_numpy(bool)
-        look: dict[str, Any] = {"s": np.clip(0.5 * room, 1.5, 6.5) ** 2, "linewidths": 1.0}
-        if here.any():
-            ax.scatter(column[here], row[here], **(look | mark | {"label": need} | artist))
-    puzzles = table["puzzles"].groupby(table["technique"])
+    puzzles = table["puzzles"]
     beside = {
         head: [
             f"{count:,}"
-            for count in table["puzzles"].where(which, 0).groupby(table["technique"]).sum()[shown]
+            for count in puzzles.where(which, 0).groupby(table["technique"]).sum()[shown]
         ]
         for head, which in (
-            (USED, needs.isin([ESSENTIAL, REPLACEABLE, USED])),
-            (ESSENTIAL, needs == ESSENTIAL),
+            (USED, table["need"].isin([ESSENTIAL, REPLACEABLE, USED])),
+            (ESSENTIAL, table["need"] == ESSENTIAL),
         )
     }
+    place = table["technique"].map(dict(zip(shown, range(len(shown)), strict=True)))
+    drawn = table.assign(row=place)[place.notna()]
+    (_marks if named else _strips)(ax, drawn, cases, artist)
     rows(ax, shown, beside)
-    ax.set_xlim(-0.7, max(1, len(cases)) - 0.3)
-    if named:
-        ax.set_xticks(range(len(cases)), cases["name"], rotation=90, fontsize="small")
-    else:
-        ax.set_xticks([])
-        ax.set_xlabel(f"{puzzles.sum().max():,} puzzles, in the order of the table")
-    ax.tick_params(axis="x", length=0)
-    ax.spines["bottom"].set_visible(False)
     if some:
         # Above the heads of the numbers, which stand beside it where there are few puzzles.
-        legend_above(ax, ncols=3, **OVER_HEADS)
+        handler = HandlerPatch(_as_high, update_func=update_from_first_child)
+        legend_above(ax, ncols=3, handler_map={BarContainer: handler}, **OVER_HEADS)
     return ax
+
+
+def _marks(ax: Axes, drawn: pd.DataFrame, cases: pd.DataFrame, artist: dict[str, Any]) -> None:
+    """A column of marks for each puzzle, with its name below it."""
+    column = drawn["case"].map(dict(zip(cases["case"], range(len(cases)), strict=True)))
+    room = 72 * ax.get_window_extent().width / ax.figure.dpi / max(1, len(cases))
+    for need, mark in LOOKS.items():
+        here = (drawn["need"] == need).to_numpy(bool)
+        look: dict[str, Any] = {"s": np.clip(0.5 * room, 1.5, 6.5) ** 2, "linewidths": 1.0}
+        if here.any():
+            ax.scatter(column[here], drawn["row"][here], **(look | mark | {"label": need} | artist))
+    ax.set_xlim(-0.7, max(1, len(cases)) - 0.3)
+    ax.set_xticks(range(len(cases)), cases["name"], rotation=90, fontsize="small")
+    ax.tick_params(axis="x", length=0)
+    ax.spines["bottom"].set_visible(False)
+
+
+def _strips(ax: Axes, drawn: pd.DataFrame, cases: pd.DataFrame, artist: dict[str, Any]) -> None:
+    """Columns as wide as a case has puzzles, and behind them what the others need."""
+    total = cases["puzzles"].sum()
+    wide = cases[cases["puzzles"] >= LEAST * total]
+    edges = dict(zip(wide["case"], wide["puzzles"].cumsum() - wide["puzzles"], strict=True))
+    alone = drawn[drawn["case"].isin(edges)]
+    rest = drawn[~drawn["case"].isin(edges)]
+    order = pd.Categorical(rest["need"], [*STRIPS, UNUSED])
+    sums = rest.groupby(["row", order], observed=False)["puzzles"].sum()
+    behind = sums.groupby("row").cumsum() - sums + wide["puzzles"].sum()
+    room = 72 * ax.get_window_extent().width / ax.figure.dpi / total
+    for need, strip in STRIPS.items():
+        here, others = alone[alone["need"] == need], sums[sums.index.get_level_values(1) == need]
+        others = others[others > 0]
+        # White lines part the columns, if there is room for these.
+        narrowest = room * wide["puzzles"].min() if len(here) else 0
+        look: dict[str, Any] = {"edgecolor": WHITE, "linewidth": np.clip(0.1 * narrowest, 0, 0.8)}
+        if len(here) or len(others):
+            ax.barh(
+                [*here["row"], *others.index.get_level_values(0)],
+                [*here["puzzles"], *others],
+                left=[*here["case"].map(edges), *behind[others.index]],
+                **(look | strip | {"label": need} | artist),
+            )
+    ax.set_xlim(0, total)
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True, steps=[1, 2, 5, 10]))
+    first = ", the most frequent first" if cases["puzzles"].is_monotonic_decreasing else ""
+    words = f"{total:,} puzzles"
+    if len(cases) < total:
+        words += f" in {len(cases):,} cases{first}"
+    elif len(wide):
+        words += ", in the order of the table"
+    if len(wide) == 0:
+        words += ", sorted in each row"
+    elif len(wide) < len(cases):
+        ax.axvline(wide["puzzles"].sum(), color=BLACK, lw=1.0, ls=":", zorder=3)
+        words += f"\nright of the dots {len(cases) - len(wide):,} rare cases, sorted in each row"
+    ax.set_xlabel(words)
+
+
+def _as_high(*, orig_handle: BarContainer, width: float, height: float, **_: Any) -> Rectangle:
+    """A strip in the legend, as high beside the others as in the figure."""
+    part = orig_handle.patches[0].get_height() / max(strip["height"] for strip in STRIPS.values())
+    return Rectangle((0, height * (1 - part) / 2), width, height * part)

@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from gridcrux.corpus.statistics.features import require
 from gridcrux.corpus.statistics.weighting import Weighting
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUISH_GREEN, ORANGE, REDDISH_PURPLE, SKY_BLUE, WHITE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
-from gridcrux.figures.studies import percent
 
 WEIGHT_COLUMNS = {
     "givens": "number of givens; missing in the last row, which is of all puzzles",
@@ -89,6 +90,8 @@ def plot_weights(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) 
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "givens puzzles least median greatest share effective"
+    expect_table(table, "figures.sampling.weight_table", columns.split())
     ax = axes_for(len(table), ax)
     points(ax, table, ("median", "least", "greatest"), table["givens"].notna(), **artist)
     names = ["all" if pd.isna(number) else f"{number} givens" for number in table["givens"]]
@@ -117,6 +120,12 @@ def plot_givens(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to the bars.
     """
+    if isinstance(table, pd.DataFrame) and "layout" in table.columns:
+        columns = ("givens", "puzzles", "share", "weighted_share")
+        expect_table(table, "Card.frame of corpus.cards", columns)
+    else:
+        columns = ("givens", "found", "percent", "standard_error")
+        expect_table(table, "corpus.sample.estimates.givens_table", columns)
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.4), layout="constrained")
     parts, same = _of_layouts(table) if "layout" in table.columns else _of_sample(table)
@@ -152,7 +161,7 @@ def plot_givens(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
     if len(table):
         ax.set_xlim(table["givens"].min() - 0.8, table["givens"].max() + 0.8)
-    ax.yaxis.set_major_formatter(lambda value, _: f"{value:g} %")
+    ax.yaxis.set_major_formatter(PercentTicks(100))
     ax.set_ylim(bottom=0)
     ax.set_xlabel("givens")
     ax.set_ylabel("share of puzzles")

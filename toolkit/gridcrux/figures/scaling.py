@@ -10,6 +10,7 @@ from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, NullLocator, ScalarFormatter
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import (
     BLACK,
     BLUE,
@@ -100,6 +101,7 @@ def plot_scaling(
     ax : None for axes of a new figure.
     artist : passed on to the lines.
     """
+    expect_table(table, "figures.scaling.scaling_table", [x, *SCALING_COLUMNS])
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.8), layout="constrained")
     looks = cycle(_LOOKS)

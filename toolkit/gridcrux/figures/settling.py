@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from gridcrux.corpus.sample.estimates import summary_table
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, SKY_BLUE
 from gridcrux.figures.statistics.forest import legend_above
 
@@ -80,6 +81,8 @@ def plot_settling(
     ------
     ValueError : the table has no such quantity.
     """
+    columns = "groups quantity estimate standard_error"
+    expect_table(table, "figures.settling.settling_table", columns.split())
     part = table[table["quantity"] == quantity]
     if part.empty:
         names = ", ".join(table["quantity"].unique())

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, FAINT, ORANGE, VERMILLION, WHITE
 from gridcrux.figures.statistics.forest import OVER_HEADS, axes_for, broken, legend_above, rows
 
@@ -33,6 +34,8 @@ def plot_sizes(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
     ax : None for axes of a new figure.
     artist : passed on to the filled marks.
     """
+    columns = "layout encoding variables auxiliary clauses distinct literals"
+    expect_table(table, "encodings.sizes.sizes_table", columns.split())
     several = table["layout"].nunique() > 1
     names = [
         broken(f"{layout}, {encoding}" if several else encoding)

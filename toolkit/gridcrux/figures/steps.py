@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from gridcrux.figures.crux import runs
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, GREY, ORANGE, WHITE
 from gridcrux.figures.statistics.forest import legend_above
 from gridcrux.logic.route import Route
@@ -69,6 +70,8 @@ def plot_steps(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
     ax : None for axes of a new figure.
     artist : passed on to the bars.
     """
+    columns = "step width writes widest"
+    expect_table(table, "figures.steps.step_table", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.0), layout="constrained")
     # The columns of an empty table have no type.

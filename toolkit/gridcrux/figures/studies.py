@@ -8,12 +8,13 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
 from gridcrux.corpus.statistics.features import essential_flags, used_flags
 from gridcrux.corpus.statistics.rates import rates
 from gridcrux.corpus.statistics.shares import wilson
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, SKY_BLUE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import bars, legend_above, write_beside
 
 CONFIDENCE = 0.95
@@ -97,6 +98,8 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     ax : None for axes of a new figure.
     artist : passed on to both sets of bars.
     """
+    columns = "technique used_share used_low used_high essential_share essential_low essential_high"
+    expect_table(table, "figures.studies.technique_table", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 1.0 + 0.32 * max(1, len(table))), layout="constrained")
     for what, height, colour in (("used", 0.74, SKY_BLUE), ("essential", 0.36, BLUE)):
@@ -110,21 +113,8 @@ def plot_techniques(table: pd.DataFrame, *, ax: Axes | None = None, **artist: An
     ax.set_ylim(len(table) - 0.4, -0.6)
     ax.set_xlim(0, 1.02)
     ax.set_xlabel("share of puzzles")
-    ax.xaxis.set_major_formatter(PercentFormatter(1))
+    ax.xaxis.set_major_formatter(PercentTicks())
     ax.tick_params(axis="y", length=0)
     ax.spines[["top", "right", "left"]].set_visible(False)
     legend_above(ax)
     return ax
-
-
-def percent(share: float) -> str:
-    """A share in percent with as many digits as it bears; nothing where it is missing.
-
-    >>> [percent(share) for share in (0, 0.0004, 0.016, 0.52, 1, float("nan"))]
-    ['0 %', '0.04 %', '1.6 %', '52 %', '100 %', '']
-    """
-    if np.isnan(share):
-        return ""
-    percent = 100 * share
-    decimals = 0 if percent >= 10 or percent == 0 else 1 if percent >= 1 else 2
-    return f"{percent:.{decimals}f} %"

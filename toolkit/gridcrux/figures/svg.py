@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from html import escape
 from itertools import groupby
 from zlib import crc32
@@ -41,6 +42,15 @@ def board_svg(state: State, deduction: Deduction | None = None) -> str:
     ('<svg', True)
     """
     return scene_svg(board_scene(state, deduction))
+
+
+def step_svg(deduction: Deduction) -> str:
+    """An SVG picture of a deduction alone, on a board that has only what it looks at."""
+    scene = board_scene(deduction.looked_at, deduction)
+    # Nothing is known of the digits of the puzzle, so nothing is said of them.
+    told = scene.description.partition(" Row 1: ")[0]
+    title = f"what {deduction.technique} looks at"
+    return scene_svg(replace(scene, title=title, description=told))
 
 
 def scene_svg(scene: Scene) -> str:

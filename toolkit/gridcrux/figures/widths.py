@@ -8,10 +8,12 @@ from typing import Any
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.ticker import MaxNLocator, PercentFormatter
+from matplotlib.ticker import MaxNLocator
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, WHITE
-from gridcrux.figures.studies import percent, share_row
+from gridcrux.figures.shares import PercentTicks, percent
+from gridcrux.figures.studies import share_row
 from gridcrux.proofs.explain.bottleneck import Bottleneck
 
 WIDTH_COLUMNS = {
@@ -55,6 +57,8 @@ def plot_widths(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to the bars.
     """
+    columns = "width puzzles_share puzzles_low puzzles_high"
+    expect_table(table, "figures.widths.width_table", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.2), layout="constrained")
     share = table["puzzles_share"].to_numpy(float)
@@ -72,7 +76,7 @@ def plot_widths(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax.xaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
     if len(table):
         ax.set_xlim(table["width"].min() - 0.8, table["width"].max() + 0.8)
-    ax.yaxis.set_major_formatter(PercentFormatter(1))
+    ax.yaxis.set_major_formatter(PercentTicks())
     ax.set_ylim(0, 1.15 * table["puzzles_high"].max() if len(table) else 1)
     ax.set_xlabel("bottleneck width: rules to look up at once")
     ax.set_ylabel("share of puzzles")

@@ -1,11 +1,14 @@
-"""Cells, candidates and claims are named in decimal: `r10c12`, `r4c5=7`, `r4c5!=7`."""
+"""Cells, candidates and claims are named in decimal: `r10c12`, `r4c5=7`, `r4c5!=7`.
+
+Of a claim `≠` is read as well.
+"""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
 
-from gridcrux.grids.layout import NINE, Layout
+from gridcrux.grids.layout import NINE, SYMBOLS, Layout
 
 _SHOWN = 40
 
@@ -51,10 +54,12 @@ _FORMS = {
     "cell": (re.compile(_CELL, re.ASCII | re.I), "a row and a column like r4c2"),
     "candidate": (re.compile(_CELL + r"\s*=\s*(\d{1,3})", re.ASCII | re.I), "one like r4c2=1"),
     "claim": (
-        re.compile(_CELL + r"\s*!?=\s*(\d{1,3})", re.ASCII | re.I),
+        re.compile(_CELL + r"\s*(?:!?=|≠)\s*(\d{1,3})", re.ASCII | re.I),
         "one like r4c2=1 or r4c2!=1",
     ),
 }
+_LETTER = re.compile(_CELL + r"\s*(?:!?=|≠)\s*([a-z])", re.ASCII | re.I)
+"""A digit above 9 as it stands on paper, which no name has."""
 
 
 def _numbers(layout: Layout, text: str, kind: str) -> list[int]:
@@ -63,6 +68,10 @@ def _numbers(layout: Layout, text: str, kind: str) -> list[int]:
     form, like = _FORMS[kind]
     found = form.fullmatch(text.strip())
     if found is None:
+        paper = _LETTER.fullmatch(text.strip())
+        if paper is not None and kind != "cell" and paper[3].upper() in SYMBOLS[: layout.size]:
+            number = SYMBOLS.index(paper[3].upper()) + 1
+            raise NotationError("digits are named in decimal", where, f"{number} for {paper[3]}")
         raise NotationError(f"not the name of a {kind}", where, like)
     numbers = [int(part) for part in found.groups()]
     for part, number in zip(_PARTS, numbers, strict=False):
@@ -105,4 +114,4 @@ def parse_claim(layout: Layout, text: str) -> Claim:
     """
     row, column, digit = _numbers(layout, text, "claim")
     candidate = digit * layout.cells + row * layout.size + column
-    return Claim(candidate, "!" not in text, layout)
+    return Claim(candidate, not {"!", "≠"} & set(text), layout)

@@ -19,7 +19,7 @@ UNNAMED = "explanation"
 """What a deduction is called that has the shape of no technique."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Deduction:
     """One step of an argument, in terms that need no technique to be checked.
 
@@ -46,12 +46,12 @@ class Deduction:
     technique: str
     width: int
     premises: tuple[int, ...]
-    removes: int = field(repr=False)
-    relies: int = field(repr=False)
-    eliminates: int = field(repr=False)
-    places: int | None = field(repr=False)
-    roles: Mapping[str, int] = field(default_factory=dict, repr=False, compare=False)
-    theorem: Technique | None = field(default=None, repr=False, compare=False)
+    removes: int
+    relies: int
+    eliminates: int
+    places: int | None
+    roles: Mapping[str, int] = field(default_factory=dict, compare=False)
+    theorem: Technique | None = field(default=None, compare=False)
 
     @property
     def premise_names(self) -> tuple[str, ...]:
@@ -85,6 +85,17 @@ class Deduction:
         return falsehood(self.layout, self.eliminates)
 
     @property
+    def looked_at(self) -> State:
+        """A state of all that the deduction itself tells of the one in which it was found.
+
+        Open are the candidates that its premises had left and those that it excludes; of all
+        else, digits too, it knows nothing, so there it is bare.  A picture of it leaves out
+        what the step does not look at.
+        """
+        placed = 0 if self.places is None else 1 << self.places
+        return State(self.layout, self.roles.get("base", 0) | self.eliminates | placed)
+
+    @property
     def base_houses(self) -> list[House]:
         """The houses in which premises look up a digit, ascending."""
         layout = self.layout
@@ -116,11 +127,18 @@ class Deduction:
     def __str__(self) -> str:
         return self.sentence
 
+    def __repr__(self) -> str:
+        told = self.placement_name or self.verdict
+        return f"Deduction({self.technique}: {told}, by {'; '.join(self.premise_names)})"
+
     def _repr_html_(self) -> str:
+        from gridcrux.figures.svg import step_svg
+
         return (
             f"<p><b>{escape(self.technique)}</b> (width {self.width}): {escape(self.sentence)}"
             f"<br><small>premises: {escape('; '.join(self.premise_names))}; excludes: "
             f"{escape(', '.join(self.elimination_names)) or 'nothing more'}</small></p>"
+            f"{step_svg(self)}"
         )
 
 

@@ -7,7 +7,7 @@ Communications 28, 2015); here, the cells that hold the same digit in every solu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from gridcrux.engines import get_counter, get_engine
@@ -67,8 +67,8 @@ class Backbone:
     """
 
     state: State
-    occurs: int
-    undecided: int
+    occurs: int = field(repr=False)
+    undecided: int = field(repr=False)
     complete: bool
     stopped_by: str | None
 

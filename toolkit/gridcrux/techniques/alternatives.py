@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from html import escape
 from typing import Any
 
@@ -15,7 +15,7 @@ from gridcrux.techniques.repertoires import DEFAULT
 from gridcrux.techniques.solve import available, refuse_uniqueness
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Alternative:
     """Deductions that come to the same: they write one digit, or exclude the same candidates.
 
@@ -29,7 +29,7 @@ class Alternative:
     """
 
     places: int | None
-    eliminates: int = field(repr=False)
+    eliminates: int
     deductions: tuple[Deduction, ...]
     including: tuple[Deduction, ...] = ()
 
@@ -70,6 +70,11 @@ class Alternative:
         lines += [f"  {step.technique}: {step.sentence}" for step in self]
         lines += [f"  (also by {step.technique}: {step.sentence})" for step in self.including]
         return "\n".join(lines)
+
+    def __repr__(self) -> str:
+        row = self.row()
+        also = f", {len(self.including)} including it" if self.including else ""
+        return f"Alternative({self.falls}: {len(self)} by {row['techniques']}{also})"
 
     def _repr_html_(self) -> str:
         def items(steps: tuple[Deduction, ...]) -> str:

@@ -11,7 +11,7 @@ import pandas as pd
 from gridcrux.corpus.statistics.correction import corrected
 from gridcrux.corpus.statistics.features import Features, numbers
 from gridcrux.corpus.statistics.resampling import Floats, bootstrap, permutation_p, ratio
-from gridcrux.corpus.statistics.shares import Share, shares
+from gridcrux.corpus.statistics.shares import Share, ratio_interval, shares
 from gridcrux.corpus.statistics.weighting import Weighting
 
 SHARES_COLUMNS = {
@@ -23,15 +23,16 @@ SHARES_COLUMNS = {
     "difference": "second_share - first_share",
     "difference_low": "lower end of the interval of `difference`",
     "difference_high": "upper end of it",
-    "risk_ratio": "second_share / first_share",
+    "risk_ratio": "second_share / first_share; infinite where only the first share is nought, "
+    "missing where both are",
     "risk_ratio_low": "lower end of the interval of `risk_ratio`",
-    "risk_ratio_high": "upper end of it",
+    "risk_ratio_high": "upper end of it; infinite where the first share is nought",
     "odds_ratio": "odds of having it in the second study by those in the first",
     "cohen_h": "effect size: difference of the arcsines of the roots of the shares, twice",
     "p": "two-sided p-value of no difference",
     "p_corrected": "`p` corrected for the number of features compared",
-    "interval": "how the intervals came about: newcombe (difference) and log (ratio), of counts or "
-    "of effective sizes; or bootstrap over groups",
+    "interval": "how the intervals came about: newcombe (difference) and mover (ratio), which are "
+    "made of the intervals of Wilson, of counts or of effective sizes; or bootstrap over groups",
     "test": "how `p` came about: fisher, which is the permutation test of a table of counts; or "
     "score, effective size",
 }
@@ -226,15 +227,15 @@ def _share_intervals(first: Share, second: Share, confidence: float) -> dict[str
     if not (first.puzzles and second.puzzles):
         return {"interval": "no puzzles"}
     two = [(each.share * each.size, each.size) for each in (second, first)]
-    level = 1 - confidence
-    difference = confint_proportions_2indep(*two[0], *two[1], "newcomb", "diff", level)
-    quotient = confint_proportions_2indep(*two[0], *two[1], "log-adjusted", "ratio", level)
+    difference = confint_proportions_2indep(*two[0], *two[1], "newcomb", "diff", 1 - confidence)
+    above, below = ((each.share, each.size) for each in (second, first))
+    low, high = ratio_interval(above, below, confidence)
     return {
         "difference_low": float(difference[0]),
         "difference_high": float(difference[1]),
-        "risk_ratio_low": float(quotient[0]),
-        "risk_ratio_high": float(quotient[1]),
-        "interval": "newcombe, log" + ("" if _plain(first, second) else ", effective size"),
+        "risk_ratio_low": low,
+        "risk_ratio_high": high,
+        "interval": "newcombe, mover" + ("" if _plain(first, second) else ", effective size"),
     }
 
 

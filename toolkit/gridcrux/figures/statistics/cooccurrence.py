@@ -11,6 +11,7 @@ from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, GREY, ORANGE, WHITE
 from gridcrux.figures.statistics.forest import SURE
 
@@ -37,6 +38,8 @@ def plot_cooccurrence(table: pd.DataFrame, *, ax: Axes | None = None, **artist: 
     ax : None for axes of a new figure.
     artist : passed on to the picture of colours.
     """
+    columns = "first second puzzles together expected lift p_corrected"
+    expect_table(table, "corpus.statistics.cooccurrence.cooccurrence", columns.split())
     names = list(dict.fromkeys([*table["first"], *table["second"]]))
     count = len(names)
     if ax is None:

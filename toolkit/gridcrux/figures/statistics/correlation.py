@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 from matplotlib.axes import Axes
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK
 from gridcrux.figures.statistics.forest import axes_for, points, rows, signed
 
@@ -22,6 +23,8 @@ def plot_correlations(table: pd.DataFrame, *, ax: Axes | None = None, **artist: 
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "first second puzzles spearman low high"
+    expect_table(table, "corpus.statistics.correlation.rank_correlations", columns.split())
     ax = axes_for(len(table), ax)
     filled = ((table["low"] > 0) | (table["high"] < 0)).to_numpy(bool)
     points(ax, table, ("spearman", "low", "high"), filled, **artist)

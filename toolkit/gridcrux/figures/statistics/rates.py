@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.ticker import FuncFormatter
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, GREY, ORANGE, WHITE
+from gridcrux.figures.shares import PercentTicks, percent
 from gridcrux.figures.statistics.forest import axes_for, legend_above, points, rows
-from gridcrux.figures.studies import percent
 
 
 def plot_rates(
@@ -27,6 +27,8 @@ def plot_rates(
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "feature count share low high"
+    expect_table(table, "corpus.statistics.rates.rates", columns.split())
     ax = axes_for(len(table), ax)
     top = np.nanmax([*table["high"], 0.001])
     if log:
@@ -43,7 +45,7 @@ def plot_rates(
     else:
         points(ax, table, ("share", "low", "high"), True, **artist)
         ax.set_xlim(-0.01 * top, 1.03 * top)
-    ax.xaxis.set_major_formatter(FuncFormatter(lambda share, _: percent(share)))
+    ax.xaxis.set_major_formatter(PercentTicks())
     ax.set_xlabel("share of puzzles")
     counts = [f"{count:,}" for count in table["count"]]
     rows(
@@ -57,10 +59,13 @@ def plot_means(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
 
     Parameters
     ----------
-    table : as `corpus.statistics.rates.means` returns it; its numbers share one scale.
+    table : as `corpus.statistics.rates.means` returns it.  Its numbers share one axis: they
+        should be of about the same size, and those of another unit go into a figure of their own.
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "column mean mean_low mean_high median median_low median_high"
+    expect_table(table, "corpus.statistics.rates.means", columns.split())
     ax = axes_for(len(table), ax)
     places = np.arange(len(table))
     for what, place, marker, colour, face in (
@@ -80,6 +85,9 @@ def plot_means(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) ->
         ax.errorbar(middle, place, xerr=np.nan_to_num(ends), **(look | artist))
     beside = {what: [f"{value:.3g}" for value in table[what]] for what in ("mean", "median")}
     rows(ax, list(table["column"]), beside)
-    ax.set_xlabel("mean and median of puzzles")
+    if len(table) == 1:
+        ax.set_xlabel(f"{table['column'].iloc[0]}: mean and median of puzzles")
+    else:
+        ax.set_xlabel("mean and median of puzzles, each number in its own unit")
     legend_above(ax)
     return ax

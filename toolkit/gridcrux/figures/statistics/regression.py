@@ -12,6 +12,7 @@ from matplotlib.colorbar import Colorbar
 from matplotlib.colors import LinearSegmentedColormap
 
 from gridcrux.corpus.statistics.regression import CONSTANT, scores
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, GREY, PALE, SKY_BLUE
 from gridcrux.figures.statistics.forest import SURE, axes_for, chance, points, rows
 
@@ -27,11 +28,13 @@ def plot_coefficients(table: pd.DataFrame, *, ax: Axes | None = None, **artist: 
     ax : None for axes of a new figure.
     artist : passed on to the points.
     """
+    columns = "feature p standardised standardised_low standardised_high inflation"
+    expect_table(table, "corpus.statistics.regression.coefficients", columns.split())
     table = table[table["feature"] != CONSTANT].reset_index(drop=True)
     ax = axes_for(len(table), ax)
     filled = (table["p"] < SURE).to_numpy(bool)
-    columns = ("standardised", "standardised_low", "standardised_high")
-    points(ax, table, columns, filled, **artist)
+    ends = ("standardised", "standardised_low", "standardised_high")
+    points(ax, table, ends, filled, **artist)
     ax.axvline(0, color=BLACK, lw=0.8, zorder=0.5)
     beside = {
         "inflation": ["" if np.isnan(value) else f"{value:.1f}" for value in table["inflation"]],
@@ -62,6 +65,8 @@ def plot_predictions(table: pd.DataFrame, *, ax: Axes | None = None, **artist: A
     ax : None for axes of a new figure.
     artist : passed on to the hexagons.
     """
+    columns = "observed predicted constant fold weight"
+    expect_table(table, "corpus.statistics.regression.predictions", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(5.2, 4.6), layout="constrained")
     observed, predicted = (table[name].to_numpy(float) for name in ("observed", "predicted"))

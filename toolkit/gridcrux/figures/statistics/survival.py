@@ -8,9 +8,10 @@ import numpy as np
 import pandas as pd
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
-from matplotlib.ticker import PercentFormatter
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLUE, BLUISH_GREEN, ORANGE, REDDISH_PURPLE
+from gridcrux.figures.shares import PercentTicks
 
 LOOKS = (
     (BLUE, "-", "o"),
@@ -34,6 +35,8 @@ def plot_solved(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax : None for axes of a new figure.
     artist : passed on to the lines.
     """
+    columns = "time label at_risk solved low high"
+    expect_table(table, "corpus.statistics.survival.solved_curve", columns.split())
     if ax is None:
         _, ax = plt.subplots(figsize=(6.4, 3.6), layout="constrained")
     named = "curve" in table.columns
@@ -66,7 +69,7 @@ def plot_solved(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -
     ax.set_xlabel("levels up to this one" if words else "steps of this width or narrower")
     ax.set_ylabel("puzzles solved")
     ax.set_ylim(0, 1.02)
-    ax.yaxis.set_major_formatter(PercentFormatter(1))
+    ax.yaxis.set_major_formatter(PercentTicks())
     ax.spines[["top", "right"]].set_visible(False)
     if named:
         # Above the axes, where no curve can run into it.
