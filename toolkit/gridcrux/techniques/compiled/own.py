@@ -18,7 +18,7 @@ from numba.extending import typeof_impl
 
 from gridcrux.grids.arrays import from_words, to_words, word_count
 from gridcrux.grids.state import State
-from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.deduction import Deduction, NoDeduction, rule_numbers
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE, new_records
 from gridcrux.techniques.compiled.board import FORBIDDEN, GIVENS, OPEN, WRITTEN
 from gridcrux.techniques.compiled.families import FINDER
@@ -56,7 +56,13 @@ def enrol(finder: Finder, name: str) -> int:
 
     @lru_cache(maxsize=REMEMBERED)
     def found(state: State) -> tuple[Ints, ...]:
-        return tuple(_record(number, name, state, deduction) for deduction in finder(state))
+        try:
+            return tuple(_record(number, name, state, each) for each in _given(name, finder, state))
+        except NoDeduction as error:
+            raise FinderFault(f"the finder of {name}: {error}") from error
+        except Exception as error:
+            error.add_note(f"raised by the finder of {name} in the state {state.line}")
+            raise
 
     _finders[number] = name, found
     return number
@@ -65,6 +71,17 @@ def enrol(finder: Finder, name: str) -> int:
 def dismiss(number: int) -> None:
     """Forget the finder of a number, which may then be given to another."""
     del _finders[number]
+
+
+def _given(name: str, finder: Finder, state: State) -> Iterable[Deduction]:
+    """What a finder gives, if that can be gone through."""
+    found = finder(state)
+    if not isinstance(found, Iterable):
+        raise FinderFault(
+            f"the finder of {name} gave {found!r}; expected deductions to go through: let it "
+            "yield each, or return a list of them"
+        )
+    return found
 
 
 def _record(number: int, name: str, state: State, deduction: Deduction) -> Ints:
@@ -85,6 +102,19 @@ def _record(number: int, name: str, state: State, deduction: Deduction) -> Ints:
             f"the finder of {name} gave a deduction with {what}; expected rules of the state's "
             f"layout ({layout.name}) that it looks up"
         )
+    known, places = rule_numbers(layout, deduction.premises), deduction.places
+    beyond = places is not None and not 0 <= places < layout.candidates
+    if beyond or (deduction.removes | deduction.relies) & ~layout.full:
+        raise FinderFault(
+            f"the finder of {name} gave a deduction about what is no candidate of the layout "
+            f"({layout.name}); it has {layout.candidates}, numbered from 0"
+        )
+    if places is not None and not state.is_open(places):
+        raise FinderFault(
+            f"the finder of {name} gave a deduction that writes "
+            f"{layout.candidate_name(places)}, which is excluded in the state it was given; "
+            "expected an open candidate"
+        )
     if missing := deduction.relies & state.open:
         candidate = layout.candidate_name((missing & -missing).bit_length() - 1)
         raise FinderFault(
@@ -92,9 +122,9 @@ def _record(number: int, name: str, state: State, deduction: Deduction) -> Ints:
             "which is open in the state it was given"
         )
     removes = deduction.removes
-    if deduction.places is not None:
-        removes |= layout.conflicts[deduction.places]
-    premises = sum(1 << rule for rule in set(deduction.premises))
+    if places is not None:
+        removes |= layout.conflicts[places]
+    premises = sum(1 << rule for rule in set(known))
     record = new_records(1, layout)[0]
     record[TECHNIQUE], record[PLACES] = number, -1
     behind = REMOVES + 2 * words
