@@ -118,7 +118,7 @@ def test_what_does_not_follow_is_named() -> None:
         found = route(state, careless)
         wrong = [n for n, each in enumerate(certified(found), 1) if not each.holds]
         if wrong:
-            with pytest.raises(Unsound, match=rf"step {wrong[0]} \(careless\) .* may be true"):
+            with pytest.raises(Unsound, match=rf"^step {wrong[0]} \(careless\) does not follow"):
                 refuse_unsound(found)
             refused += 1
     assert refused > 0

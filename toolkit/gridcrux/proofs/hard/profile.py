@@ -15,6 +15,7 @@ from gridcrux.engines.limits import Deadline
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import certifying, refuse_unsound_own
 from gridcrux.proofs.hard.fewest import ABOVE
 from gridcrux.proofs.hard.moves import ALL, Walk
 
@@ -137,6 +138,7 @@ class CruxProfile:
         return f"<p>Hard steps (above {escape(self.above)})</p><ol>{lines}</ol>"
 
 
+@certifying()
 def crux_profile(
     route: Route,
     above: str = ABOVE,
@@ -158,8 +160,10 @@ def crux_profile(
 
     Raises
     ------
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownLevel : there is no level of that name.
     """
+    refuse_unsound_own(route)
     walk = Walk.above(route.start, offered or route.repertoire, above, keep=ALL)
     hard = np.flatnonzero(np.isin(route.records.techniques, walk.hard.order)).tolist()
     states, moments, stopped = list(route.states()), list[Moment](), None
