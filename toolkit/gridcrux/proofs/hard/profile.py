@@ -17,7 +17,8 @@ from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.proofs.certified import certifying, refuse_unsound_own
 from gridcrux.proofs.hard.fewest import ABOVE
-from gridcrux.proofs.hard.moves import ALL, Walk
+from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.hard.offers import ALL
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -17,7 +17,8 @@ from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, written_out
-from gridcrux.proofs.hard.moves import NARROWEST, Walk
+from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.hard.offers import NARROWEST
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.tables import Ints
 from gridcrux.techniques.repertoires import DEFAULT
