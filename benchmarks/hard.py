@@ -22,7 +22,8 @@ from gridcrux.logic.repertoire import Repertoire
 from gridcrux.proofs.essential import ESSENTIAL, crux
 from gridcrux.proofs.hard.fewest import FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.layers import Layers
-from gridcrux.proofs.hard.moves import ALL, Walk
+from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.hard.offers import ALL
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.proofs.hard.ways import shortest_ways
 from gridcrux.proofs.hard.widths import least_total_width, least_widest_step

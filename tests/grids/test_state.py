@@ -203,3 +203,14 @@ def test_a_state_as_text():
     assert "layout='3x3'" in repr(state)
     sixteen = State.from_digits([16, *[0] * 254, 10])
     assert sixteen.line == "G" + "." * 254 + "A"
+
+
+def test_a_state_that_has_lost_a_written_digit_is_shown_without_it():
+    state = State.from_digits([1, 2, 0, 0] + [0] * 12)
+    spoilt = state.without(1 << 0)
+    assert spoilt.line == ".2.............."
+    assert spoilt.grid == spoilt.puzzle == (0, 2) + (0,) * 14
+    assert str(spoilt).startswith(". 2 . .\n")
+    assert ".2...." in repr(spoilt)
+    assert spoilt._repr_svg_().startswith("<svg")
+    assert spoilt.layout.rules[spoilt.broken_rule].name == "cell r1c1"

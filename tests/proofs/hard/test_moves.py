@@ -13,7 +13,8 @@ from gridcrux.grids.text import read_puzzle
 from gridcrux.logic.records import Records
 from gridcrux.proofs.hard import moves as module
 from gridcrux.proofs.hard.fewest import fewest_hard_steps
-from gridcrux.proofs.hard.moves import ALL, FULLEST, NARROWEST, Walk, best_of, split
+from gridcrux.proofs.hard.moves import Walk, best_of, split
+from gridcrux.proofs.hard.offers import ALL, FULLEST, NARROWEST
 from gridcrux.proofs.hard.widths import least_total_width
 from gridcrux.techniques.repertoires import EVERYTHING, FIRST_FAMILY, LEVELS
 from gridcrux.techniques.solve import available, closure, route

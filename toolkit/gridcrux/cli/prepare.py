@@ -24,7 +24,7 @@ COMPILED = {
     "backbone": ("gridcrux.engines.kernel.search", "support", 25),
     "route": ("gridcrux.techniques.compiled.driver", "run", 20),
     "crux": ("gridcrux.proofs.statuses", "judge_route", 50),
-    "needs": ("gridcrux.proofs.hard.moves", "find_moves", 5),
+    "needs": ("gridcrux.proofs.hard.offers", "find_moves", 5),
     "prove": ("gridcrux.proofs.explain.hitting", "search", 10),
     "width": ("gridcrux.proofs.explain.narrow", "_narrow", 3),
     "sample": ("gridcrux.corpus.sample.deletion", "delete", 25),

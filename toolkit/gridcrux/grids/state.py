@@ -167,9 +167,9 @@ class State:
 
     @property
     def grid(self) -> tuple[int, ...]:
-        """The written digits row by row, 0 where none is written."""
+        """The written digits row by row, 0 where none is written or the one written is excluded."""
         return tuple(
-            self.digits_of(cell)[0] if self.placed >> cell & 1 else 0
+            next(iter(self.digits_of(cell)), 0) if self.placed >> cell & 1 else 0
             for cell in range(self.layout.cells)
         )
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from html import escape
+from operator import index
 from typing import Any
 
 from gridcrux.grids.arrays import from_words
@@ -167,25 +168,78 @@ def from_record(records: Records, row: int, before: State, technique: Technique)
     )
 
 
-def bare(state: State, claims: Sequence[Claim], premises: Sequence[int]) -> Deduction:
+class NoDeduction(ValueError):
+    """Claims or premises of which no deduction can be made, as the layout has no such things."""
+
+
+def bare(state: State, claims: Iterable[Claim], premises: Iterable[int]) -> Deduction:
     """The deduction of some claims from some premises, without a name.
 
     It writes a digit if that is all that is claimed.
+
+    Raises
+    ------
+    NoDeduction : what is claimed is no candidate of the layout, or a premise none of its rules.
     """
     layout, every, removes = state.layout, 0, 0
+    premises = rule_numbers(layout, premises)
     for rule in premises:
         every |= layout.rules[rule].mask
-    for claim in claims:
-        removes |= layout.conflicts[claim.candidate] if claim.holds else 1 << claim.candidate
+    claims = _listed(claims, "claims")
+    claimed = [_candidate(layout, claim) for claim in claims]
+    for candidate, claim in zip(claimed, claims, strict=True):
+        removes |= layout.conflicts[candidate] if claim.holds else 1 << candidate
     alone = len(claims) == 1 and claims[0].holds
     return Deduction(
         layout=layout,
         technique=UNNAMED,
         width=len(premises),
-        premises=tuple(premises),
+        premises=premises,
         removes=removes,
         relies=every & ~state.open,
         eliminates=removes & state.open,
-        places=claims[0].candidate if alone else None,
+        places=claimed[0] if alone else None,
         roles={"base": every & state.open, "cover": removes, "absent": every & ~state.open},
     )
+
+
+def rule_numbers(layout: Layout, premises: Iterable[int]) -> tuple[int, ...]:
+    """Premises as plain integers, which those of arrays are not.
+
+    Raises
+    ------
+    NoDeduction : one is not the number of a rule.
+    """
+    return tuple(
+        _number(each, len(layout.rules), "premise", 'layout.rule_numbers["cell r1c1"] is one')
+        for each in _listed(premises, "premises")
+    )
+
+
+def _listed(given: Iterable[Any], what: str) -> list[Any]:
+    """What was given as several things, as a list."""
+    if not isinstance(given, Iterable):
+        raise NoDeduction(f"{given!r} was given as {what}; expected a list, even of a single one")
+    return list(given)
+
+
+def _candidate(layout: Layout, claim: Claim) -> int:
+    """The number of the candidate of a claim."""
+    if not isinstance(claim, Claim):
+        raise NoDeduction(
+            f"{claim!r} is no claim; expected a Claim, e.g. that of "
+            'names.parse_claim(layout, "r1c1!=2")'
+        )
+    known = 'names.parse_candidate(layout, "r1c1=2") is one'
+    return _number(claim.candidate, layout.candidates, "candidate", known)
+
+
+def _number(given: object, end: int, what: str, like: str) -> int:
+    """A number below `end`, if it is one."""
+    try:
+        number = index(given)  # type: ignore[arg-type]
+    except TypeError:
+        number = -1
+    if not 0 <= number < end:
+        raise NoDeduction(f"{given!r} is no {what}; expected a number from 0 to {end - 1}; {like}")
+    return number

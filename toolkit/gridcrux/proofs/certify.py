@@ -164,6 +164,22 @@ def certify(deduction: Deduction, state: State | None = None) -> Certificate:
     )
 
 
+def counterexample(deduction: Deduction, candidate: int) -> tuple[int, ...]:
+    """What can be true together while the premises hold: a candidate, and one of each premise.
+
+    Nothing, if the candidate is refuted; the reading is the strict one.
+    """
+    layout, seen = deduction.layout, 1 << candidate
+    for rule in deduction.premises:
+        seen |= layout.rules[rule].mask
+    referee = _referee(layout)
+    with referee.premises(deduction, deduction.relies) as premises:
+        if not referee.possible(premises, candidate):
+            return ()
+        model = referee.solver.get_model()[: layout.candidates]
+    return tuple(bits(seen & sum(1 << literal - 1 for literal in model if literal > 0)))
+
+
 def _rivals_left(
     referee: _Referee, premises: list[int], deduction: Deduction, absent: int
 ) -> list[int]:

@@ -31,6 +31,7 @@ from gridcrux.logic.records import CONTRADICTION, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.proofs import statuses
+from gridcrux.proofs.certified import certifying, refuse_unsound_own
 from gridcrux.proofs.desk import new_desk
 from gridcrux.proofs.replay import reaches as reaches
 from gridcrux.proofs.uniqueness import require_unique
@@ -146,13 +147,21 @@ def crux(state: State, repertoire: Repertoire = DEFAULT, policy: str = "easiest"
     ------
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
     UnknownPolicy : there is no policy of that name.
+    Unsound : as for `judge`.
     """
     require_unique(state, repertoire)
     return judge(route(state, repertoire, policy, unique=True))
 
 
 def judge(found: Route) -> Crux:
-    """The status of every step and every technique of a route."""
+    """The status of every step and every technique of a route.
+
+    Raises
+    ------
+    Unsound : a technique that a user wrote finds what does not follow, on the route or on the
+        way round it.
+    """
+    refuse_unsound_own(found)
     if found.ending == CONTRADICTION:
         return _judge_contradiction(found)
     by_technique, by_step, _ = _statuses(found, each=False)
@@ -164,6 +173,7 @@ def judge(found: Route) -> Crux:
     return Crux(found, techniques, tuple(NAMES[status] for status in by_step.tolist()))
 
 
+@certifying()
 def _statuses(found: Route, each: bool) -> tuple[Ints, Ints, Ints]:
     """What `statuses.judge_route` says of a route, with single eliminations or without."""
     layout = found.start.layout
@@ -188,6 +198,7 @@ def _statuses(found: Route, each: bool) -> tuple[Ints, Ints, Ints]:
     return by_technique, by_step, by_elimination
 
 
+@certifying()
 def _judge_contradiction(found: Route) -> Crux:
     """The statuses of a route to a contradiction: it is reached where any rule is left empty."""
     layout, start = found.start.layout, board_of(found.start)

@@ -14,6 +14,7 @@ import numpy as np
 
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.closures import Closures
 from gridcrux.proofs.sufficient import Names, flags, named
 from gridcrux.proofs.uniqueness import require_unique
@@ -36,6 +37,7 @@ class Loss:
     open: int
 
 
+@certifying()
 def monotone_exceptions(
     state: State, repertoire: Repertoire, pairs: int, seed: int, always: Iterable[str] = ()
 ) -> list[Loss]:
@@ -46,7 +48,7 @@ def monotone_exceptions(
 
     Raises
     ------
-    NotUnique : as for `technique_sets`.
+    NotUnique, Unsound : as for `technique_sets`.
     """
     require_unique(state, repertoire)
     closures, common = Closures(state, repertoire), flags(repertoire, always)

@@ -9,6 +9,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import certifying
 from gridcrux.techniques.solve import available
 
 
@@ -24,11 +25,16 @@ def establishes(step: Deduction, claims: Sequence[Claim]) -> bool:
     )
 
 
+@certifying()
 def reaching(state: State, claims: Sequence[Claim], repertoire: Repertoire) -> list[Deduction]:
     """All deductions of a repertoire in a state that show some claims, the narrowest first.
 
     Those of one width stay in the order of the repertoire.  Whether arguments from uniqueness
     may be used is for the caller to say, by the repertoire.
+
+    Raises
+    ------
+    Unsound : a technique that a user wrote finds what does not follow.
     """
     found = [step for step in available(state, repertoire) if establishes(step, claims)]
     return sorted(found, key=lambda step: step.width)

@@ -37,6 +37,7 @@ from gridcrux.engines.limits import Deadline, check_limit
 from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.closures import UNKNOWN, Flags
 from gridcrux.proofs.selections import Selections, minimal_meeting
 from gridcrux.proofs.uniqueness import require_unique
@@ -123,6 +124,7 @@ class TechniqueSets:
         return lists + more
 
 
+@certifying()
 def technique_sets(
     state: State,
     repertoire: Repertoire = DEFAULT,
@@ -146,6 +148,7 @@ def technique_sets(
     Raises
     ------
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownTechnique : one in `always` is not in the repertoire.
     ValueError : the limit is below 1.
     """

@@ -3,7 +3,8 @@
 A finder is a function from a state to deductions (`logic.deduction.bare` makes them).
 `own_technique` makes a technique of it, which goes into a repertoire like any other
 (`Repertoire.plus`): the route of that repertoire is found under every policy, judged, certified,
-told and drawn.  Whether the deductions hold is for `proofs.certified.refuse_unsound` to say.
+told and drawn.  What it finds is taken at its word here; `proofs` checks it by SAT before it
+judges by it (`proofs.certified`).
 """
 
 from __future__ import annotations
@@ -99,7 +100,7 @@ def own_technique(
 
     explain.__module__, explain.__doc__ = function.__module__, function.__doc__
     explain.__name__, explain.__qualname__ = function.__name__, function.__qualname__
-    number = enrol(finder, name)
+    number = enrol(finder, name, assumes_unique)
     # Not of the technique, of which there may be changed copies: these share what explains them.
     weakref.finalize(explain, dismiss, number)
     return OwnTechnique(

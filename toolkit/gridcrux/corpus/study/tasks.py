@@ -35,6 +35,7 @@ from gridcrux.grids.layout import Layout
 from gridcrux.grids.rich import facts
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire
+from gridcrux.proofs.certified import certifying
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 SOLUTION_LIMIT = 2
@@ -143,8 +144,14 @@ class Task(NamedTuple):
         return f"lines {self.lines[0]} to {self.lines[-1]} of {self.source}"
 
 
+@certifying()
 def rows_of(task: Task, asked: Asked) -> pd.DataFrame:
-    """The rows of a task, with the columns of `asked.columns` in that order."""
+    """The rows of a task, with the columns of `asked.columns` in that order.
+
+    Raises
+    ------
+    Unsound : a technique that a user wrote finds what does not follow.
+    """
     found = measure(task.digits, task.layout, asked.repertoire, asked.limit, asked.seconds)
     frames = [_frame(task, found, asked.repertoire)]
     # Where one solution was looked for only, nobody knows whether there are more.

@@ -14,6 +14,7 @@ from gridcrux.engines import get_engine
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.explain.explanation import Explanation
 from gridcrux.proofs.explain.narrow import narrow
 from gridcrux.proofs.explain.smallest import Explainer
@@ -60,6 +61,7 @@ def narrow_eliminations(state: State, most: int) -> Iterator[Explanation]:
             yield found
 
 
+@certifying()
 def coverage(
     states: State | Iterable[State], repertoire: Repertoire = DEFAULT, most: int = 3
 ) -> pd.DataFrame:
@@ -78,6 +80,7 @@ def coverage(
     Raises
     ------
     NotUnique : the repertoire assumes one solution, and a puzzle has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     """
     import pandas as pd
 

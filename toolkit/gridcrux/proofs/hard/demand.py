@@ -8,6 +8,7 @@ from typing import Any
 
 from gridcrux.grids.rich import facts
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import refuse_unsound_own
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.profile import CruxProfile, crux_profile
 from gridcrux.proofs.hard.widths import LeastWidth, least_total_width, least_widest_step
@@ -87,8 +88,10 @@ def demand(
     Raises
     ------
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownLevel : there is no level of that name.
     """
+    refuse_unsound_own(route)
     show = progress or (lambda text: None)
     state, repertoire = route.start, route.repertoire
 

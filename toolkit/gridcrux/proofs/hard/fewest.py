@@ -15,6 +15,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.records import Records, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.layers import Layers, Progress
 from gridcrux.proofs.hard.moves import Walk
 from gridcrux.proofs.uniqueness import require_unique
@@ -109,6 +110,7 @@ class FewestSteps:
         return f"<p>{escape(str(self))} (above {escape(self.above)})</p><ol>{lines}</ol>"
 
 
+@certifying()
 def fewest_hard_steps(
     state: State,
     repertoire: Repertoire = DEFAULT,
@@ -135,6 +137,7 @@ def fewest_hard_steps(
     Raises
     ------
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownLevel : there is no level of that name.
 
     >>> from gridcrux.grids.text import read_puzzle

@@ -15,8 +15,10 @@ from gridcrux.engines.limits import Deadline
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import certifying, refuse_unsound_own
 from gridcrux.proofs.hard.fewest import ABOVE
-from gridcrux.proofs.hard.moves import ALL, Walk
+from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.hard.offers import ALL
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -137,6 +139,7 @@ class CruxProfile:
         return f"<p>Hard steps (above {escape(self.above)})</p><ol>{lines}</ol>"
 
 
+@certifying()
 def crux_profile(
     route: Route,
     above: str = ABOVE,
@@ -158,8 +161,10 @@ def crux_profile(
 
     Raises
     ------
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownLevel : there is no level of that name.
     """
+    refuse_unsound_own(route)
     walk = Walk.above(route.start, offered or route.repertoire, above, keep=ALL)
     hard = np.flatnonzero(np.isin(route.records.techniques, walk.hard.order)).tolist()
     states, moments, stopped = list(route.states()), list[Moment](), None

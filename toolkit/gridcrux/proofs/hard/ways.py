@@ -11,6 +11,7 @@ from gridcrux.grids.arrays import from_words
 from gridcrux.grids.rich import facts
 from gridcrux.logic.records import REMOVES
 from gridcrux.logic.repertoire import Repertoire
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.fewest import FewestSteps
 from gridcrux.proofs.hard.moves import Walk
 from gridcrux.techniques.compiled.tables import Ints
@@ -45,6 +46,7 @@ class Ways:
         return facts(self.as_dict())
 
 
+@certifying()
 def shortest_ways(
     fewest: FewestSteps,
     repertoire: Repertoire = DEFAULT,
@@ -64,6 +66,7 @@ def shortest_ways(
     Raises
     ------
     ValueError : the fewest hard steps are not known exactly, or there is no way.
+    Unsound : a technique that a user wrote finds what does not follow.
     """
     if not fewest.exact or fewest.upper is None:
         raise ValueError(

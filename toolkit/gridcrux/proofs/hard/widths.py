@@ -15,14 +15,17 @@ from gridcrux.grids.state import State
 from gridcrux.logic.records import Records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, written_out
-from gridcrux.proofs.hard.moves import NARROWEST, Walk
+from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.hard.offers import NARROWEST
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.tables import Ints
 from gridcrux.techniques.repertoires import DEFAULT
 from gridcrux.techniques.solve import closure, route
 
 
+@certifying()
 def least_widest_step(state: State, repertoire: Repertoire = DEFAULT) -> int | None:
     """The least width to which all steps of some way can be kept; None if there is no way.
 
@@ -32,6 +35,7 @@ def least_widest_step(state: State, repertoire: Repertoire = DEFAULT) -> int | N
     Raises
     ------
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     """
     require_unique(state, repertoire)
     way = route(state, repertoire, unique=True)
@@ -96,6 +100,7 @@ class LeastWidth:
         return f"<p>{escape(str(self))}</p>"
 
 
+@certifying()
 def least_total_width(
     state: State,
     repertoire: Repertoire = DEFAULT,
@@ -118,6 +123,7 @@ def least_total_width(
     Raises
     ------
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownLevel : there is no level of that name.
     """
     require_unique(state, repertoire)

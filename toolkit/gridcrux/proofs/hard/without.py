@@ -17,6 +17,7 @@ from gridcrux.grids.names import Claim, parse_claim
 from gridcrux.grids.state import State, expect_state
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.counts import count
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.layers import Progress
@@ -114,6 +115,7 @@ class WayRound:
         return f"<p>{escape(self.sentence)}</p>{way}"
 
 
+@certifying()
 def way_round(
     state: State,
     avoid: str | Sequence[str | Claim],
@@ -138,6 +140,7 @@ def way_round(
     UnknownTechnique : a name is neither a technique of the repertoire nor a claim.
     NothingToAvoid : a claim is no elimination, or its candidate is not open.
     NotUnique : the repertoire assumes that the puzzle has exactly one solution, and it has not.
+    Unsound : a technique that a user wrote finds what does not follow.
     UnknownLevel : there is no level of that name.
     """
     expect_state(state)

@@ -7,7 +7,10 @@ in every repertoire, and all that works on records works with it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -18,7 +21,7 @@ from numba.extending import typeof_impl
 
 from gridcrux.grids.arrays import from_words, to_words, word_count
 from gridcrux.grids.state import State
-from gridcrux.logic.deduction import Deduction
+from gridcrux.logic.deduction import Deduction, NoDeduction, rule_numbers
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE, new_records
 from gridcrux.techniques.compiled.board import FORBIDDEN, GIVENS, OPEN, WRITTEN
 from gridcrux.techniques.compiled.families import FINDER
@@ -28,6 +31,10 @@ from gridcrux.techniques.compiled.tables import Ints, Tables, layout_of
 Finder = Callable[[State], Iterable[Deduction]]
 """What a user writes: from a state to the deductions that it finds there, the first one first."""
 
+Check = Callable[[State, Deduction, bool], None]
+"""Is told of a deduction, where it was found, and whether it may assume that there is one solution;
+raises if the deduction is not to be used."""
+
 REMEMBERED = 256
 """States of which it is remembered what a finder finds, as judging a route asks again."""
 
@@ -36,11 +43,26 @@ class FinderFault(ValueError):
     """A finder gave something that is no deduction in the state that it was given."""
 
 
-_finders: dict[int, tuple[str, Callable[[State], tuple[Ints, ...]]]] = {}
-"""By its number, the name of each own technique and what it finds, as records."""
+Found = tuple[Deduction, Ints]
+"""A deduction under the name of its technique, and the same as a record."""
+
+_finders: dict[int, tuple[Callable[[State], tuple[Found, ...]], bool]] = {}
+"""By its number, what each own technique finds, and whether it assumes a unique solution."""
+
+_check: ContextVar[Check | None] = ContextVar("check", default=None)
 
 
-def enrol(finder: Finder, name: str) -> int:
+@contextmanager
+def checking(check: Check) -> Iterator[None]:
+    """Within, whatever own techniques find is checked before it is used."""
+    token = _check.set(check)
+    try:
+        yield
+    finally:
+        _check.reset(token)
+
+
+def enrol(finder: Finder, name: str, assumes_unique: bool) -> int:
     """Give a finder a number, by which compiled code calls it until it is dismissed.
 
     Raises
@@ -55,10 +77,17 @@ def enrol(finder: Finder, name: str) -> int:
         )
 
     @lru_cache(maxsize=REMEMBERED)
-    def found(state: State) -> tuple[Ints, ...]:
-        return tuple(_record(number, name, state, deduction) for deduction in finder(state))
+    def found(state: State) -> tuple[Found, ...]:
+        try:
+            named = [_named(name, state, each) for each in _given(name, finder, state)]
+        except NoDeduction as error:
+            raise FinderFault(f"the finder of {name}: {error}") from error
+        except Exception as error:
+            error.add_note(f"raised by the finder of {name} in the state {state.line}")
+            raise
+        return tuple((each, _record(number, each)) for each in named)
 
-    _finders[number] = name, found
+    _finders[number] = found, assumes_unique
     return number
 
 
@@ -67,13 +96,24 @@ def dismiss(number: int) -> None:
     del _finders[number]
 
 
-def _record(number: int, name: str, state: State, deduction: Deduction) -> Ints:
-    """A user's deduction as a row of integers.
+def _given(name: str, finder: Finder, state: State) -> Iterable[Deduction]:
+    """What a finder gives, if that can be gone through."""
+    found = finder(state)
+    if not isinstance(found, Iterable):
+        raise FinderFault(
+            f"the finder of {name} gave {found!r}; expected deductions to go through: let it "
+            "yield each, or return a list of them"
+        )
+    return found
+
+
+def _named(name: str, state: State, deduction: Deduction) -> Deduction:
+    """A user's deduction under the name of its technique, if it is one in a state.
 
     A digit is not written but its rivals are excluded, from which a single writes it: that is
     the same argument, and the family writes no digits.
     """
-    layout, words = state.layout, word_count(state.layout)
+    layout = state.layout
     if not isinstance(deduction, Deduction):
         raise FinderFault(
             f"the finder of {name} gave {deduction!r}; expected a Deduction, as "
@@ -85,6 +125,19 @@ def _record(number: int, name: str, state: State, deduction: Deduction) -> Ints:
             f"the finder of {name} gave a deduction with {what}; expected rules of the state's "
             f"layout ({layout.name}) that it looks up"
         )
+    known, places = rule_numbers(layout, deduction.premises), deduction.places
+    beyond = places is not None and not 0 <= places < layout.candidates
+    if beyond or (deduction.removes | deduction.relies) & ~layout.full:
+        raise FinderFault(
+            f"the finder of {name} gave a deduction about what is no candidate of the layout "
+            f"({layout.name}); it has {layout.candidates}, numbered from 0"
+        )
+    if places is not None and not state.is_open(places):
+        raise FinderFault(
+            f"the finder of {name} gave a deduction that writes "
+            f"{layout.candidate_name(places)}, which is excluded in the state it was given; "
+            "expected an open candidate"
+        )
     if missing := deduction.relies & state.open:
         candidate = layout.candidate_name((missing & -missing).bit_length() - 1)
         raise FinderFault(
@@ -92,13 +145,28 @@ def _record(number: int, name: str, state: State, deduction: Deduction) -> Ints:
             "which is open in the state it was given"
         )
     removes = deduction.removes
-    if deduction.places is not None:
-        removes |= layout.conflicts[deduction.places]
-    premises = sum(1 << rule for rule in set(deduction.premises))
-    record = new_records(1, layout)[0]
+    if places is not None:
+        removes |= layout.conflicts[places]
+    premises = tuple(sorted(set(known)))
+    return replace(
+        deduction,
+        technique=name,
+        width=len(premises),
+        premises=premises,
+        removes=removes,
+        eliminates=removes & state.open,
+        places=None,
+    )
+
+
+def _record(number: int, deduction: Deduction) -> Ints:
+    """A deduction as a row of integers."""
+    words = word_count(deduction.layout)
+    premises = sum(1 << rule for rule in deduction.premises)
+    record = new_records(1, deduction.layout)[0]
     record[TECHNIQUE], record[PLACES] = number, -1
     behind = REMOVES + 2 * words
-    record[REMOVES:behind].view(np.uint64)[:words] = to_words(removes, words)
+    record[REMOVES:behind].view(np.uint64)[:words] = to_words(deduction.removes, words)
     record[REMOVES:behind].view(np.uint64)[words:] = to_words(deduction.relies, words)
     record[behind:].view(np.uint64)[:] = to_words(premises, len(record) - behind)
     return record
@@ -119,10 +187,13 @@ def _ask(
 
     state = State(layout, candidates(OPEN), cells(WRITTEN), cells(GIVENS))
     forbidden, opened, found = board[FORBIDDEN, :words], board[OPEN, :words], 0
-    for record in _finders[technique][1](state):
+    finder, assumes_unique = _finders[technique]
+    check = _check.get()
+    for deduction, record in finder(state):
         removes = record[REMOVES : REMOVES + words] & ~forbidden
-        width = from_words(record[REMOVES + 2 * words :].view(np.uint64)).bit_count()
-        if found < limit and width <= widest and (removes & opened).any():
+        if found < limit and deduction.width <= widest and (removes & opened).any():
+            if check is not None:
+                check(state, deduction, assumes_unique)
             records[row + found] = record
             records[row + found, REMOVES : REMOVES + words] = removes
             found += 1
