@@ -86,6 +86,10 @@ def test_bars_can_be_told_apart_and_stay_below_the_line(tables):
     assert 0.03 * height < one.height == pytest.approx(seven[0].height / 7)
     nought = axes.transData.transform((0, 0))[1]
     assert seven[0].y1 < nought
+    # Where all that was open led on, what was open is still seen.
+    inside = named(below.containers, "of these lead on")[0].get_window_extent()
+    assert inside.height == pytest.approx(one.height)
+    assert one.x0 + 2 < inside.x0 < inside.x1 < one.x1 - 2
     # They are counted at the right, and stand at their steps.
     assert {0, 5} <= set(below.get_yticks())
     assert below.yaxis.get_ticks_position() == "right"

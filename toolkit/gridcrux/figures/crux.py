@@ -27,9 +27,9 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
     """Draw how many candidates are left at each step, and how many hard deductions are open.
 
     A hard step has a circle on the line, and below the line a bar for the hard deductions that
-    were open and within that one for those that led on, on a scale of their own at the right:
-    candidates are many more.  Where the fewest were open, the circle is a diamond with the number
-    of the step and of what was open, and the bar is hatched.
+    were open and a narrower one within it for those that led on.  Bars have a scale of their own
+    at the right, as candidates are many more.  Where the fewest were open, the circle is a diamond
+    with the number of the step and of what was open, and the bar is hatched.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def plot_crux(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any) -> 
         drawn.append(room)
         _bars(room, usual, "open", SKY_BLUE, label="hard deductions open")
         _bars(room, narrow, "open", ORANGE, label="the fewest open", hatch="////")
-        _bars(room, hard, "leading", BLUE, label="of these lead on")
+        _bars(room, hard, "leading", BLUE, label="of these lead on", width=0.4)
         ax.vlines(narrow["step"], bottom, narrow["left"], color=BLACK, lw=0.8, ls=":")
     _marks(ax, usual, "o", 4.5, WHITE, label="hard step")
     _marks(ax, narrow, "D", 6, BLACK, label="narrow step")
