@@ -50,6 +50,8 @@ def prepare(command: str) -> bool:
     """
     module, name, seconds = COMPILED[command]
     with _without_blas():
+        # What takes long is told here, with how long.
+        import_module("gridcrux.grids.compiling").hush()
         function = getattr(_load(module), name)
         import_module("numba.np.arraymath")
     ready = is_ready(function)

@@ -7,8 +7,6 @@ techniques is put to work.
 
 from __future__ import annotations
 
-import sys
-import threading
 import warnings
 from collections.abc import Iterator
 from functools import lru_cache
@@ -18,6 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import NumbaExperimentalFeatureWarning, cfunc, typeof, types
 
+from gridcrux.grids.compiling import announced
 from gridcrux.grids.layout import boxes
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.techniques.compiled.shapes import FAMILIES, FAMILY
@@ -79,9 +78,6 @@ def nothing(
     return 0
 
 
-PATIENCE = 1.5
-"""Seconds after which someone who waits for a family to be compiled is told so."""
-
 _loaded: dict[int, Any] = {}
 
 
@@ -89,18 +85,8 @@ def _load(family: int) -> None:
     """Load the finder of a family, compiled now if it never was on this machine."""
     if family in _loaded or not FAMILIES[family]:
         return
-    told = threading.Timer(
-        PATIENCE,
-        lambda: print(
-            f"compiling the techniques of '{FAMILIES[family]}' for this machine, once ...",
-            file=sys.stderr,
-        ),
-    )
-    told.start()
-    try:
+    with announced(f"the techniques of '{FAMILIES[family]}'"):
         module = import_module(f"gridcrux.techniques.compiled.{FAMILIES[family]}")
-    finally:
-        told.cancel()
     _loaded[family] = module.find
 
 
