@@ -17,6 +17,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
+from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.essential import IDLE, judge
 from gridcrux.proofs.hard.profile import crux_profile
 from gridcrux.proofs.uniqueness import require_unique
@@ -156,6 +157,7 @@ def _offered(found: Route) -> Repertoire:
     return found.repertoire.without(*spared)
 
 
+@certifying()
 def _ways(
     before: State, taken: Deduction, repertoire: Repertoire, easy: set[str]
 ) -> tuple[tuple[Deduction, ...], tuple[Deduction, ...]]:

@@ -9,6 +9,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MultipleLocator
 
+from gridcrux.figures.expected import expect_table
 from gridcrux.figures.palette import BLACK, BLUE, FAINT, GREY, ORANGE, SKY_BLUE, WHITE
 from gridcrux.figures.statistics.forest import (
     OVER_HEADS,
@@ -47,6 +48,8 @@ def plot_timeline(table: pd.DataFrame, *, ax: Axes | None = None, **artist: Any)
     ax : None for axes of a new figure.
     artist : passed on to all bars.
     """
+    asked = ("begins", "kind", "narrow", "open", "seconds", "status", "title")
+    expect_table(table, "Storyboard.table of figures.storyboard", asked)
     names = list(map(broken, table["title"]))
     ax = axes_for(len(table), ax, names)
     begins, seconds = (table[name].to_numpy(float) for name in ("begins", "seconds"))
