@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import gc
 import pickle
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -293,3 +295,11 @@ def test_statuses_do_not_trust_the_order_of_an_unknown_finder() -> None:
                 assert judge(found).statuses[0] != "essential"
             ways_round += way_round
     assert ways_round > 0
+
+
+def test_who_has_no_own_technique_does_not_load_what_calls_them() -> None:
+    code = "import gridcrux.proofs.essential, sys; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = done.stdout.split()
+    assert "gridcrux.techniques.checking" in loaded
+    assert "gridcrux.techniques.compiled.own" not in loaded

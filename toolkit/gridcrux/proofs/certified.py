@@ -18,7 +18,7 @@ from gridcrux.logic.route import Route
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.certify import Certificate, certify, counterexample
 from gridcrux.proofs.certify_unique import certify_unique
-from gridcrux.techniques.compiled.own import checking
+from gridcrux.techniques.checking import checking
 
 SHOWN = 3
 """Candidates that do not follow which a message names."""

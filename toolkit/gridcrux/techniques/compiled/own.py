@@ -7,9 +7,7 @@ in every repertoire, and all that works on records works with it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -23,6 +21,7 @@ from gridcrux.grids.arrays import from_words, to_words, word_count
 from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction, NoDeduction, rule_numbers
 from gridcrux.logic.records import PLACES, REMOVES, TECHNIQUE, new_records
+from gridcrux.techniques.checking import CHECK
 from gridcrux.techniques.compiled.board import FORBIDDEN, GIVENS, OPEN, WRITTEN
 from gridcrux.techniques.compiled.families import FINDER
 from gridcrux.techniques.compiled.shapes import FAMILY, OWN
@@ -30,10 +29,6 @@ from gridcrux.techniques.compiled.tables import Ints, Tables, layout_of
 
 Finder = Callable[[State], Iterable[Deduction]]
 """What a user writes: from a state to the deductions that it finds there, the first one first."""
-
-Check = Callable[[State, Deduction, bool], None]
-"""Is told of a deduction, where it was found, and whether it may assume that there is one solution;
-raises if the deduction is not to be used."""
 
 REMEMBERED = 256
 """States of which it is remembered what a finder finds, as judging a route asks again."""
@@ -48,18 +43,6 @@ Found = tuple[Deduction, Ints]
 
 _finders: dict[int, tuple[Callable[[State], tuple[Found, ...]], bool]] = {}
 """By its number, what each own technique finds, and whether it assumes a unique solution."""
-
-_check: ContextVar[Check | None] = ContextVar("check", default=None)
-
-
-@contextmanager
-def checking(check: Check) -> Iterator[None]:
-    """Within, whatever own techniques find is checked before it is used."""
-    token = _check.set(check)
-    try:
-        yield
-    finally:
-        _check.reset(token)
 
 
 def enrol(finder: Finder, name: str, assumes_unique: bool) -> int:
@@ -188,7 +171,7 @@ def _ask(
     state = State(layout, candidates(OPEN), cells(WRITTEN), cells(GIVENS))
     forbidden, opened, found = board[FORBIDDEN, :words], board[OPEN, :words], 0
     finder, assumes_unique = _finders[technique]
-    check = _check.get()
+    check = CHECK.get()
     for deduction, record in finder(state):
         removes = record[REMOVES : REMOVES + words] & ~forbidden
         if found < limit and deduction.width <= widest and (removes & opened).any():
