@@ -1,13 +1,13 @@
 """Certificates of a whole route: a SAT solver checks every step, each by what its premises say.
 
 A technique that a user wrote (`techniques.own`) is not known to be sound.  Whatever judges by
-what it finds runs within `certifying`, where each of its deductions is checked before it is used.
+what it finds runs within `trust.certifying`, where each of its deductions is checked before it is
+used.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Collection, Iterable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -18,7 +18,6 @@ from gridcrux.logic.route import Route
 from gridcrux.logic.wording import listing
 from gridcrux.proofs.certify import Certificate, certify, counterexample
 from gridcrux.proofs.certify_unique import certify_unique
-from gridcrux.techniques.checking import checking
 
 SHOWN = 3
 """Candidates that do not follow which a message names."""
@@ -125,37 +124,14 @@ def refuse_unsound(route: Route, only: Collection[str] | None = None) -> Route:
     return route
 
 
-def refuse_unsound_own(route: Route) -> Route:
-    """The same route, if those of its steps hold that are of techniques that a user wrote.
-
-    Raises
-    ------
-    Unsound : one does not.
-    """
-    own = [technique.name for technique in route.repertoire if technique.family == "own"]
-    return refuse_unsound(route, own) if own else route
-
-
 @lru_cache(maxsize=REMEMBERED)
 def _by_itself(deduction: Deduction) -> Certificate:
     """The strict certificate, which no state has a part in."""
     return certify(deduction)
 
 
-def _refuse(state: State, deduction: Deduction, assumes_unique: bool) -> None:
+def refuse(state: State, deduction: Deduction, assumes_unique: bool) -> None:
     """Raise `Unsound` if a deduction of an own technique does not hold."""
     found = certify_unique(deduction, state) if assumes_unique else _by_itself(deduction)
     if not found.holds:
         raise Unsound(found, state)
-
-
-@contextmanager
-def certifying() -> Iterator[None]:
-    """Within, or in a function that it decorates, own techniques find only what follows.
-
-    Raises
-    ------
-    Unsound : what one finds does not follow from its premises.
-    """
-    with checking(_refuse):
-        yield

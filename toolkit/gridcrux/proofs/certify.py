@@ -167,17 +167,22 @@ def certify(deduction: Deduction, state: State | None = None) -> Certificate:
 def counterexample(deduction: Deduction, candidate: int) -> tuple[int, ...]:
     """What can be true together while the premises hold: a candidate, and one of each premise.
 
-    Nothing, if the candidate is refuted; the reading is the strict one.
+    Nothing, if the candidate is refuted; the reading is the strict one.  Of all that there is it
+    is the first, candidate by candidate, so it does not depend on the solver.
     """
-    layout, seen = deduction.layout, 1 << candidate
+    layout, seen = deduction.layout, 0
     for rule in deduction.premises:
         seen |= layout.rules[rule].mask
-    referee = _referee(layout)
+    referee, true = _referee(layout), [candidate]
     with referee.premises(deduction, deduction.relies) as premises:
         if not referee.possible(premises, candidate):
             return ()
-        model = referee.solver.get_model()[: layout.candidates]
-    return tuple(bits(seen & sum(1 << literal - 1 for literal in model if literal > 0)))
+        for other in bits(seen & ~layout.conflicts[candidate] & ~(1 << candidate)):
+            if not any(layout.conflicts[each] >> other & 1 for each in true):
+                taken = [each + 1 for each in true]
+                if referee.possible([*premises, *taken], other):
+                    true.append(other)
+    return tuple(sorted(true))
 
 
 def _rivals_left(

@@ -31,9 +31,9 @@ from gridcrux.logic.records import CONTRADICTION, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
 from gridcrux.proofs import statuses
-from gridcrux.proofs.certified import certifying, refuse_unsound_own
 from gridcrux.proofs.desk import new_desk
 from gridcrux.proofs.replay import reaches as reaches
+from gridcrux.proofs.trust import certifying, refuse_unsound_own
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.driver import run
 from gridcrux.techniques.compiled.families import plan_of

@@ -14,9 +14,9 @@ import numpy as np
 
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.closures import Closures
 from gridcrux.proofs.sufficient import Names, flags, named
+from gridcrux.proofs.trust import certifying
 from gridcrux.proofs.uniqueness import require_unique
 
 

@@ -9,7 +9,7 @@ from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.certified import certifying
+from gridcrux.proofs.trust import certifying
 from gridcrux.techniques.solve import available
 
 

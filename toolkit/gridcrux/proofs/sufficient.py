@@ -37,9 +37,9 @@ from gridcrux.engines.limits import Deadline, check_limit
 from gridcrux.grids.layout import boxes
 from gridcrux.grids.state import State
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.closures import UNKNOWN, Flags
 from gridcrux.proofs.selections import Selections, minimal_meeting
+from gridcrux.proofs.trust import certifying
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.repertoires import DEFAULT, FIRST_FAMILY
 

@@ -35,7 +35,7 @@ from gridcrux.grids.layout import Layout
 from gridcrux.grids.rich import facts
 from gridcrux.logic.records import STATUS_NAMES
 from gridcrux.logic.repertoire import UNLIMITED, Repertoire
-from gridcrux.proofs.certified import certifying
+from gridcrux.proofs.trust import certifying
 from gridcrux.techniques.repertoires import FIRST_FAMILY
 
 SOLUTION_LIMIT = 2

@@ -17,9 +17,9 @@ from gridcrux.grids.state import State
 from gridcrux.logic.deduction import Deduction
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.essential import IDLE, judge
 from gridcrux.proofs.hard.profile import crux_profile
+from gridcrux.proofs.trust import certifying
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.alternatives import alternatives
 from gridcrux.techniques.repertoires import DEFAULT, level_named

@@ -14,10 +14,10 @@ from gridcrux.engines import get_engine
 from gridcrux.grids.names import Claim
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.explain.explanation import Explanation
 from gridcrux.proofs.explain.narrow import narrow
 from gridcrux.proofs.explain.smallest import Explainer
+from gridcrux.proofs.trust import certifying
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.repertoires import DEFAULT
 from gridcrux.techniques.solve import available

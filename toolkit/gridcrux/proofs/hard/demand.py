@@ -8,11 +8,11 @@ from typing import Any
 
 from gridcrux.grids.rich import facts
 from gridcrux.logic.route import Route
-from gridcrux.proofs.certified import refuse_unsound_own
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.profile import CruxProfile, crux_profile
 from gridcrux.proofs.hard.widths import LeastWidth, least_total_width, least_widest_step
 from gridcrux.proofs.sufficient import TechniqueSets, placements, technique_sets
+from gridcrux.proofs.trust import refuse_unsound_own
 
 Progress = Callable[[str], None]
 

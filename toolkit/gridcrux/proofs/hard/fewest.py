@@ -15,9 +15,9 @@ from gridcrux.grids.state import State
 from gridcrux.logic.records import Records, new_records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.layers import Layers, Progress
 from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.trust import certifying
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.driver import apply, run
 from gridcrux.techniques.compiled.families import plan_of

@@ -15,10 +15,10 @@ from gridcrux.engines.limits import Deadline
 from gridcrux.grids.state import State, bits
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.certified import certifying, refuse_unsound_own
 from gridcrux.proofs.hard.fewest import ABOVE
 from gridcrux.proofs.hard.moves import Walk
 from gridcrux.proofs.hard.offers import ALL
+from gridcrux.proofs.trust import certifying, refuse_unsound_own
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -11,9 +11,9 @@ from gridcrux.grids.arrays import from_words
 from gridcrux.grids.rich import facts
 from gridcrux.logic.records import REMOVES
 from gridcrux.logic.repertoire import Repertoire
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.fewest import FewestSteps
 from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.trust import certifying
 from gridcrux.techniques.compiled.tables import Ints
 from gridcrux.techniques.repertoires import DEFAULT
 

@@ -15,10 +15,10 @@ from gridcrux.grids.state import State
 from gridcrux.logic.records import Records
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.route import Route
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, written_out
 from gridcrux.proofs.hard.moves import Walk
 from gridcrux.proofs.hard.offers import NARROWEST
+from gridcrux.proofs.trust import certifying
 from gridcrux.proofs.uniqueness import require_unique
 from gridcrux.techniques.compiled.tables import Ints
 from gridcrux.techniques.repertoires import DEFAULT

@@ -17,11 +17,11 @@ from gridcrux.grids.names import Claim, parse_claim
 from gridcrux.grids.state import State, expect_state
 from gridcrux.logic.repertoire import Repertoire
 from gridcrux.logic.wording import listing
-from gridcrux.proofs.certified import certifying
 from gridcrux.proofs.counts import count
 from gridcrux.proofs.hard.fewest import ABOVE, SECONDS, FewestSteps, fewest_hard_steps
 from gridcrux.proofs.hard.layers import Progress
 from gridcrux.proofs.hard.moves import Walk
+from gridcrux.proofs.trust import certifying
 from gridcrux.techniques.repertoires import DEFAULT
 
 _CELL = re.compile(r"r\d", re.IGNORECASE)
