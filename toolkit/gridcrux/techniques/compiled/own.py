@@ -7,6 +7,7 @@ in every repertoire, and all that works on records works with it.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import lru_cache
@@ -52,8 +53,11 @@ def enrol(finder: Finder, name: str, assumes_unique: bool) -> int:
     ------
     ValueError : there are too many already.
     """
-    free = (number for number in range(OWN, OWN + FAMILY) if number not in _finders)
-    number = next(free, None)
+    number = _free_number()
+    if number is None:
+        # What nobody holds any more may still wait to be collected.
+        gc.collect()
+        number = _free_number()
     if number is None:
         raise ValueError(
             f"there are {FAMILY} own techniques already; let go of some (and of their routes)"
@@ -72,6 +76,10 @@ def enrol(finder: Finder, name: str, assumes_unique: bool) -> int:
 
     _finders[number] = found, assumes_unique
     return number
+
+
+def _free_number() -> int | None:
+    return next((each for each in range(OWN, OWN + FAMILY) if each not in _finders), None)
 
 
 def dismiss(number: int) -> None:
