@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from gridcrux.figures.curves import tip
 from gridcrux.figures.marks import Curve, Disc, Frame, Label, Line, Mark, Rect, Scene
 from gridcrux.figures.outlines import outline
-from gridcrux.figures.palette import STYLES
+from gridcrux.figures.shapes import around, layered
 
 WIDTH, HEIGHT = 1.7, 1.1
 """Of a small picture, in cells."""
@@ -49,7 +49,7 @@ def _entries() -> Iterator[Entry]:
         Rect("premise-cell", x - 0.5, y - 0.5, 1, 1),
     )
     yield _entry("ring", "what is left there", *_candidate("base", x, "ring"))
-    yield _entry("excluded-disc", "excluded", *_excluded(x))
+    yield _entry("excluded-disc", "excluded", *_candidate("excluded", x, "excluded-disc"))
     yield _entry(
         "place-disc",
         "written by this step",
@@ -107,7 +107,7 @@ def _entries() -> Iterator[Entry]:
         "this excludes it: an end of the chain, or what is true in one of the cases",
         fall,
         *tip("fall-tip", fall, 0.14),
-        *_excluded(two),
+        *_candidate("excluded", two, "excluded-disc"),
     )
     yield _entry(
         "given-cell",
@@ -119,13 +119,9 @@ def _entries() -> Iterator[Entry]:
     yield _entry("trail", "a diagonal: each digit once", Line("trail", one, y + 0.4, two, y - 0.4))
 
 
-def _candidate(role: str, x: float, around: str) -> Iterator[Mark]:
+def _candidate(role: str, x: float, shape: str) -> Iterator[Mark]:
     y = HEIGHT / 2
-    if around == "second-node":
-        half = _RADIUS * 0.85
-        yield Rect(around, x - half, y - half, 2 * half, 2 * half)
-    else:
-        yield Disc(around, x, y, _RADIUS * 0.95)
+    yield from around(shape, x, y, _RADIUS)
     yield Label(role, x, y, _SIZE, "5")
 
 
@@ -135,14 +131,5 @@ def _framed(role: str, x: float) -> Iterator[Mark]:
         yield Line(role, x1 + x - 0.5, y1 + y - 0.5, x2 + x - 0.5, y2 + y - 0.5)
 
 
-def _excluded(x: float) -> Iterator[Mark]:
-    y = HEIGHT / 2
-    yield Disc("excluded-disc", x, y, _RADIUS * 0.95)
-    yield Label("excluded", x, y, _SIZE, "5")
-    yield Line("strike", x - _RADIUS, y - _RADIUS, x + _RADIUS, y + _RADIUS)
-
-
 def _entry(role: str, words: str, *marks: Mark) -> Entry:
-    order = {name: rank for rank, name in enumerate(STYLES)}
-    drawn = tuple(sorted(marks, key=lambda mark: order[mark.role]))
-    return Entry(role, words, Scene(Frame(0, 0, WIDTH, HEIGHT), drawn, "", ""))
+    return Entry(role, words, Scene(Frame(0, 0, WIDTH, HEIGHT), layered(marks), "", ""))

@@ -9,7 +9,7 @@ from gridcrux.figures.key import key_marks
 from gridcrux.figures.links import Links, links_of
 from gridcrux.figures.marks import Disc, Frame, Label, Line, Mark, Rect, Scene
 from gridcrux.figures.outlines import borders, is_area, outline, trail
-from gridcrux.figures.palette import STYLES
+from gridcrux.figures.shapes import around, layered
 from gridcrux.figures.slots import DIGIT, SMALL, TAG, Slots, frame, margin, name_size, place_of
 from gridcrux.grids.layout import SYMBOLS, House, Layout
 from gridcrux.grids.state import State, bits
@@ -66,10 +66,8 @@ def board_scene(
         marks += _exchangeable(deduction)
     shown = state if candidates else state.without(_blank(state))
     marks += _digits(shown, deduction, links)
-    order = {role: rank for rank, role in enumerate(STYLES)}
-    marks.sort(key=lambda mark: order[mark.role])
     return Scene(
-        frame(n, candidates), tuple(marks), _title(state, deduction), describe(state, deduction)
+        frame(n, candidates), layered(marks), _title(state, deduction), describe(state, deduction)
     )
 
 
@@ -244,21 +242,17 @@ def _digits(state: State, deduction: Deduction | None, links: Links | None) -> I
             role = "candidate"
             if excluded >> candidate & 1:
                 role = "excluded"
-                reach = slots.radius
-                yield Disc("excluded-disc", *at, slots.radius * 0.95)
-                # Falling, because the strokes of 1, 2, 4 and 7 rise.
-                yield Line("strike", at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
+                yield from around("excluded-disc", *at, slots.radius)
             elif links is not None and (links.first | links.second) >> candidate & 1:
                 role = "node"
-                half = slots.radius * 0.85
-                if links.second >> candidate & 1:
-                    yield Rect("second-node", at[0] - half, at[1] - half, 2 * half, 2 * half)
+                second = links.second >> candidate & 1
+                if second:
+                    yield from around("second-node", *at, slots.radius)
                 if links.first >> candidate & 1:
-                    both = links.second >> candidate & 1
-                    yield Disc("both-nodes" if both else "first-node", *at, slots.radius * 0.95)
+                    yield from around("both-nodes" if second else "first-node", *at, slots.radius)
             elif base >> candidate & 1:
                 role = "base"
-                yield Disc("ring", *at, slots.radius * 0.95)
+                yield from around("ring", *at, slots.radius)
             yield Label(role, *at, slots.font_size, SYMBOLS[digit - 1])
 
 
